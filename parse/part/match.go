@@ -1,0 +1,71 @@
+package part
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// Match is the record of a subcircuit by its name: one of that name, suffix included, else the one whose pattern fits
+// with the most letters of its own, suffix included. It is nil without a diagnostic when none fits; a tie of two
+// records is a diagnostic at the first of them. Case does not count.
+func (l *Library) Match(subckt string) (*Record, *source.Diagnostic) {
+	if r := l.Get(subckt); r != nil || l == nil {
+		return r, nil
+	}
+	name := strings.ToLower(subckt)
+	var best, tied *Record
+	var weight [2]int
+	for _, r := range l.records {
+		e := r.base.Get("match")
+		if e == nil {
+			continue
+		}
+		for _, pattern := range e.Names {
+			pattern = strings.ToLower(pattern + r.Suffix())
+			if !glob(pattern, name) {
+				continue
+			}
+			marks := strings.Count(pattern, "?")
+			this := [2]int{len(pattern) - marks - strings.Count(pattern, "*"), marks}
+			switch {
+			case best == nil || this[0] > weight[0] || this[0] == weight[0] && this[1] > weight[1]:
+				best, tied, weight = r, nil, this
+			case this == weight && r != best:
+				tied = r
+			}
+		}
+	}
+	if tied != nil {
+		return nil, &source.Diagnostic{At: best.base.Get("match").At, Rule: rule,
+			Message: fmt.Sprintf("%s matches %s and %s equally well", quote(subckt), best.Name(), tied.Name()),
+			Related: []source.Related{{At: tied.base.Get("match").At, Message: "the patterns of " + tied.Name()}}}
+	}
+	return best, nil
+}
+
+// glob tells that a name fits a pattern in which * stands for any letters and ? for one.
+func glob(pattern, name string) bool {
+	p, n := []rune(pattern), []rune(name)
+	i, j, star, mark := 0, 0, -1, 0
+	for j < len(n) {
+		switch {
+		case i < len(p) && p[i] == '*':
+			star, mark = i, j
+			i++
+		case i < len(p) && (p[i] == '?' || p[i] == n[j]):
+			i++
+			j++
+		case star >= 0:
+			mark++
+			i, j = star+1, mark
+		default:
+			return false
+		}
+	}
+	for i < len(p) && p[i] == '*' {
+		i++
+	}
+	return i == len(p)
+}

@@ -1,0 +1,101 @@
+// Package part reads part records: what a data sheet guarantees about a part, as data.
+package part
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/field"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// A Record is one part with its gain code applied. It does not change once read.
+type Record struct {
+	base, code *field.Doc // code is nil for the part without a code
+}
+
+// Name is the name of the part with the suffix of its gain code.
+func (r *Record) Name() string { return textOf(r.base, "name") + r.Suffix() }
+
+// Suffix is the suffix of the gain code; "" without one.
+func (r *Record) Suffix() string { return textOf(r.code, "suffix") }
+
+// Role is what the part is, one of the words of the field "role".
+func (r *Record) Role() string { return textOf(r.base, "role") }
+
+// Pins are the pin roles in the order of the nets of the part's card, as written.
+func (r *Record) Pins() []string {
+	if e := r.base.Get("pins"); e != nil {
+		return slices.Clone(e.Names)
+	}
+	return nil
+}
+
+// Pin is the position of a pin role among the nets of the part's card, from 0; -1 when the part has none.
+func (r *Record) Pin(role string) int {
+	e := r.base.Get("pins")
+	if e == nil {
+		return -1
+	}
+	return slices.IndexFunc(e.Names, func(p string) bool { return strings.EqualFold(p, role) })
+}
+
+// Get is what the record says under a key such as "supply.operating": the gain code before the part. It is nil when
+// nothing is said.
+func (r *Record) Get(key string) *field.Entry {
+	path := strings.Split(key, ".")
+	if e := r.code.Get(path...); e != nil {
+		return e
+	}
+	return r.base.Get(path...)
+}
+
+// Lookup is the known field of a key; nil when none is.
+func (r *Record) Lookup(key string) *field.Field { return Lookup(key) }
+
+// At is the [[part]] header.
+func (r *Record) At() source.Span { return r.base.At }
+
+// A Unit is one of several units in a package.
+type Unit struct {
+	Name string
+	Pins map[string]int // pin roles to pins, counted from 1 as in the file; those that units share included
+	At   source.Span    // where the unit is first named
+}
+
+// Pin is the position of a pin role of the unit among the nets of the part's card, from 0; -1 when it has none.
+func (u Unit) Pin(role string) int {
+	if n, ok := u.Pins[strings.ToLower(role)]; ok {
+		return n - 1
+	}
+	return -1
+}
+
+// Units are the units of a package that has several, in file order; none otherwise. Roles that a unit does not map but
+// that stand in the list of pins are shared by all units.
+func (r *Record) Units() (units []Unit) {
+	for _, name := range r.base.Names("units") {
+		u := Unit{Name: name, Pins: map[string]int{}}
+		for i, p := range r.Pins() {
+			if role := strings.ToLower(p); slices.Contains(Roles, role) && role != noConnection {
+				u.Pins[role] = i + 1
+			}
+		}
+		for e := range r.base.Under("units", name) {
+			if u.At.None() {
+				u.At = e.PathAt[1]
+			}
+			u.Pins[strings.ToLower(e.Path[2])] = e.Count
+		}
+		units = append(units, u)
+	}
+	return units
+}
+
+// textOf is the text of a key; "" when nothing is said.
+func textOf(d *field.Doc, key string) string {
+	if e := d.Get(key); e != nil {
+		return e.Text
+	}
+	return ""
+}
