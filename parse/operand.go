@@ -1,0 +1,106 @@
+package parse
+
+import (
+	"math"
+
+	"github.com/alecthomas/participle/v2"
+	"github.com/alecthomas/participle/v2/lexer"
+
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// An operand is a number, an expression in braces or quotes, or the bare name of a parameter. Whether a name is one is
+// known only when every card is read.
+type operand struct {
+	Number   float64
+	Expr     *Expr
+	From, To uint32 // bytes of the file
+}
+
+// Parse reads an operand.
+func (o *operand) Parse(lex *lexer.PeekingLexer) error {
+	if err := (*braced)(o).Parse(lex); err != participle.NextMatch {
+		return err
+	}
+	t := lex.Peek()
+	switch t.Type {
+	case tWord:
+	case tNumber, tIdent, tOp: // a parameter behind an expression that needed no braces
+		return o.bare(lex)
+	default:
+		return participle.NextMatch
+	}
+	lex.Next()
+	o.From, o.To = extent(t)
+	if v, _, ok := Number(t.Value); ok {
+		o.Number = v
+	} else {
+		o.Number, o.Expr = math.NaN(), &Expr{Op: Name, Text: t.Value, From: o.From, To: o.To}
+	}
+	return nil
+}
+
+// bare reads an expression without braces.
+func (o *operand) bare(lex *lexer.PeekingLexer) error {
+	e := &Expr{}
+	if err := e.Parse(lex); err != nil {
+		return err
+	}
+	o.From, o.To = e.From, e.To
+	o.Number, o.Expr = math.NaN(), e
+	if e.Op == Literal {
+		o.Number, o.Expr = e.Number, nil
+	}
+	return nil
+}
+
+// A figure is an operand that no name can be mistaken for: a number or an expression in braces or quotes.
+type figure operand
+
+// Parse reads a figure.
+func (f *figure) Parse(lex *lexer.PeekingLexer) error {
+	if t := lex.Peek(); t.Type == tWord {
+		if _, _, ok := Number(t.Value); ok {
+			return (*operand)(f).Parse(lex)
+		}
+		return participle.NextMatch
+	}
+	return (*braced)(f).Parse(lex)
+}
+
+// A braced operand is an expression in braces or quotes.
+type braced operand
+
+// Parse reads an expression with its braces or quotes.
+func (b *braced) Parse(lex *lexer.PeekingLexer) error {
+	open := lex.Peek()
+	if open.Type != tOpen {
+		return participle.NextMatch
+	}
+	lex.Next()
+	e := &Expr{}
+	if err := e.Parse(lex); err != nil {
+		return missing(err, lex)
+	}
+	end := lex.Peek()
+	if end.Type != tClose {
+		return unclosed(open, end)
+	}
+	lex.Next()
+	b.From = uint32(open.Pos.Offset)
+	b.To = uint32(end.Pos.Offset) + 1
+	b.Number, b.Expr = math.NaN(), e
+	if e.Op == Literal {
+		b.Number, b.Expr = e.Number, nil
+	}
+	return nil
+}
+
+// extent is where a token lies. A name in double quotes is covered without them.
+func extent(t *lexer.Token) (from, to uint32) {
+	return uint32(t.Pos.Offset), uint32(t.Pos.Offset + len(t.Value))
+}
+
+func (o *operand) value(at func(from, to uint32) source.Span) Value {
+	return Value{Number: o.Number, Expr: o.Expr, At: at(o.From, o.To)}
+}

@@ -1,0 +1,261 @@
+package parse
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/alecthomas/participle/v2/lexer"
+)
+
+// A shape is an element card in one form for all letters, before its names are tabled.
+type shape struct {
+	nodes   []name
+	ref     *name // model or subcircuit
+	value   *operand
+	assigns []assign
+	flags   []string
+	names   []name // elements it names
+	drive   *pieces
+	law     *Law
+}
+
+// The pieces of a source function.
+type pieces struct {
+	dc   *operand
+	ac   bool
+	wave *lexer.Token
+	args []operand
+}
+
+// A refusal is why a card cannot be read. At is the token at fault; nil is the whole card.
+type refusal struct {
+	at      *lexer.Token
+	message string
+	near    string
+}
+
+// shapeOf brings an element card into its common form. known tells model names; it matters only for Q and M, whose
+// nodes cannot be counted without it.
+func shapeOf(s *syntax, head *lexer.Token, known func(string) bool) (*shape, *refusal) {
+	switch {
+	case s.Passive != nil:
+		return s.Passive.shape(head)
+	case s.Call != nil:
+		last := len(s.Call.Names) - 1
+		if last < 1 {
+			return nil, &refusal{message: head.Value + " names no node: expected " + forms[head.Type]}
+		}
+		return &shape{nodes: s.Call.Names[:last], ref: &s.Call.Names[last], assigns: s.Call.Tail}, nil
+	case s.Source != nil:
+		return s.Source.shape(head)
+	case s.Device != nil:
+		return s.Device.shape(head, known)
+	case s.Diode != nil:
+		d := s.Diode
+		return modelled(&shape{nodes: d.Nodes, ref: &d.Model, value: d.Area}, d.Tail, head, known)
+	case s.Fet != nil:
+		d := s.Fet
+		return modelled(&shape{nodes: d.Nodes, ref: &d.Model, value: d.Area}, d.Tail, head, known)
+	case s.Linear != nil:
+		d := s.Linear
+		return &shape{nodes: d.Nodes, value: d.Gain, law: lawOf(d.Law, d.Formula, d.Expr), assigns: d.Tail}, nil
+	case s.Follower != nil:
+		d := s.Follower
+		sh := &shape{nodes: d.Nodes, value: d.Gain, law: lawOf(d.Law, d.Formula, d.Expr), assigns: d.Tail}
+		if d.Source != nil {
+			sh.names = []name{*d.Source}
+		}
+		return sh, nil
+	case s.Formula != nil:
+		d := s.Formula
+		return &shape{nodes: d.Nodes, law: lawOf(nil, &d.Formula, d.Expr), assigns: d.Tail}, nil
+	case s.Switch != nil:
+		return modelled(&shape{nodes: s.Switch.Nodes, ref: &s.Switch.Model}, s.Switch.Tail, head, known)
+	case s.Relay != nil:
+		d := s.Relay
+		return modelled(&shape{nodes: d.Nodes, ref: &d.Model, names: []name{d.Source}}, d.Tail, head, known)
+	case s.Coupling != nil:
+		return s.Coupling.shape(head)
+	case s.Line != nil:
+		return &shape{nodes: s.Line.Nodes, assigns: s.Line.Tail}, nil
+	case s.Lossy != nil:
+		return &shape{nodes: s.Lossy.Nodes, ref: &s.Lossy.Model}, nil
+	case s.Uniform != nil:
+		return &shape{nodes: s.Uniform.Nodes, ref: &s.Uniform.Model, assigns: s.Uniform.Tail}, nil
+	}
+	return nil, nil
+}
+
+func (p *passive) shape(head *lexer.Token) (*shape, *refusal) {
+	sh := &shape{nodes: p.Nodes, value: p.Value, assigns: p.Tail}
+	if p.Model != nil {
+		t := name{Pos: lexer.Position{Offset: int(p.Model.From)}}
+		if p.Model.Expr == nil || p.Model.Expr.Op != Name {
+			return nil, &refusal{message: head.Value + " has two values or too many nodes: expected " + forms[head.Type]}
+		}
+		t.Value = p.Model.Expr.Text
+		sh.ref = &t
+	}
+	if own := findAssign(p.Tail, head.Value[:1]); own != nil && sh.value == nil {
+		sh.value = &own.Value
+	}
+	if e := sh.value; e != nil && e.Expr != nil && e.Expr.Op == Name && e.From == e.Expr.From && sh.ref == nil {
+		// A bare name is a parameter or a model; which, is known when both are.
+		sh.ref = &name{Value: e.Expr.Text, Pos: lexer.Position{Offset: int(e.From)}}
+	}
+	if sh.value == nil {
+		return nil, &refusal{message: head.Value + " has no value: expected " + forms[head.Type]}
+	}
+	return sh, nil
+}
+
+func findAssign(list []assign, name string) *assign {
+	i := slices.IndexFunc(list, func(a assign) bool { return strings.EqualFold(a.Name.Value, name) })
+	if i < 0 {
+		return nil
+	}
+	return &list[i]
+}
+
+func (s *stimulus) shape(head *lexer.Token) (*shape, *refusal) {
+	sh := &shape{nodes: s.Nodes, assigns: s.Tail}
+	p := &pieces{}
+	for i := range s.Items {
+		item := &s.Items[i]
+		dc := item.DC
+		if dc == nil {
+			dc = item.Plain
+		}
+		switch {
+		case dc != nil && sh.value != nil:
+			return nil, &refusal{message: head.Value + " has two values or too many nodes: expected " + forms[head.Type]}
+		case dc != nil:
+			sh.value, p.dc = dc, dc
+		case item.AC:
+			p.ac = true
+			if len(item.Phasor) > 2 {
+				return nil, &refusal{message: head.Value + " has more than magnitude and phase behind AC"}
+			}
+		case item.Wave != nil && p.wave != nil:
+			return nil, &refusal{at: &item.Wave.Word, message: head.Value + " has two source functions"}
+		case item.Wave != nil:
+			p.wave, p.args = &item.Wave.Word, flatten(nil, item.Wave.Args)
+			if len(p.args) == 0 {
+				return nil, &refusal{at: p.wave, message: strings.ToUpper(p.wave.Value) + " of " + head.Value + " has no values"}
+			}
+			if strings.EqualFold(p.wave.Value, "pwl") && len(p.args)%2 == 1 {
+				return nil, &refusal{at: p.wave, message: "PWL of " + head.Value + " has a time without a value"}
+			}
+		}
+	}
+	if p.wave != nil || p.ac {
+		sh.drive = p
+	}
+	return sh, nil
+}
+
+func flatten(to []operand, args []argument) []operand {
+	for _, a := range args {
+		if a.Value != nil {
+			to = append(to, *a.Value)
+		}
+		to = flatten(to, a.Group)
+	}
+	return to
+}
+
+// modelled adds what stands behind a model. A model nobody knows beside a known one where its area should stand means
+// that the nodes were miscounted.
+func modelled(sh *shape, tail []trailer, head *lexer.Token, known func(string) bool) (*shape, *refusal) {
+	if v := sh.value; v != nil && v.Expr != nil && v.Expr.Op == Name && known(v.Expr.Text) && !known(sh.ref.Value) {
+		return nil, &refusal{message: head.Value + " has too many nodes: expected " + forms[head.Type]}
+	}
+	for i := range tail {
+		if f := tail[i].Flag; f != nil {
+			sh.flags = append(sh.flags, strings.ToLower(f.Value))
+		} else {
+			sh.assigns = append(sh.assigns, *tail[i].Assign)
+		}
+	}
+	return sh, nil
+}
+
+// shape counts the nodes of a Q or M.
+func (d *device) shape(head *lexer.Token, known func(string) bool) (*shape, *refusal) {
+	least, most := 3, 4 // a substrate node may be left out
+	n := len(d.Names)
+	model := -1
+	for i := least; i <= most && i < n; i++ {
+		if known(d.Names[i].Value) {
+			model = i
+			break
+		}
+	}
+	switch {
+	case model >= 0:
+	case head.Type == tM:
+		model = 4
+	case n == 5 && !isNumber(d.Names[4].Value), n == 6:
+		model = 4
+	default:
+		model = 3
+	}
+	behind := 1
+	if head.Type == tM {
+		behind = 0
+	}
+	if model >= n || n-1-model > behind || d.Area != nil && n-1-model == behind {
+		few := "few"
+		if model < n {
+			few = "many"
+		}
+		return nil, &refusal{message: head.Value + " has too " + few + " nodes: expected " + forms[head.Type]}
+	}
+	sh := &shape{nodes: d.Names[:model], ref: &d.Names[model], value: (*operand)(d.Area)}
+	if model < n-1 {
+		t := &d.Names[n-1]
+		o := operand{}
+		o.From, o.To = t.span()
+		if v, _, ok := Number(t.Value); ok {
+			o.Number = v
+		} else {
+			o.Expr = &Expr{Op: Name, Text: t.Value, From: o.From, To: o.To}
+		}
+		sh.value = &o
+	}
+	return modelled(sh, d.Tail, head, known)
+}
+
+func isNumber(s string) bool {
+	_, _, ok := Number(s)
+	return ok
+}
+
+func (k *coupling) shape(head *lexer.Token) (*shape, *refusal) {
+	sh := &shape{names: k.Names, value: (*operand)(k.Value)}
+	if k.Value == nil {
+		last := &k.Names[len(k.Names)-1]
+		o := operand{}
+		o.From, o.To = last.span()
+		if v, _, ok := Number(last.Value); ok {
+			o.Number = v
+		} else {
+			o.Expr = &Expr{Op: Name, Text: last.Value, From: o.From, To: o.To}
+		}
+		sh.value, sh.names = &o, k.Names[:len(k.Names)-1]
+	}
+	if len(sh.names) < 2 {
+		return nil, &refusal{message: head.Value + " names fewer than two inductors: expected " + forms[head.Type]}
+	}
+	return sh, nil
+}
+
+func lawOf(law, formula *lexer.Token, e *Expr) *Law {
+	switch {
+	case law != nil:
+		return &Law{Form: strings.ToUpper(law.Value)}
+	case formula != nil:
+		return &Law{Form: strings.ToUpper(formula.Value), Expr: e}
+	}
+	return nil
+}
