@@ -1,0 +1,291 @@
+package circuit
+
+import (
+	"fmt"
+	"iter"
+	"math"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/shuntwright/shuntwright/parse"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// An env holds the parameters that an instance sees. up is the instance of the subcircuit in which its own was defined,
+// not the one that called it: names are looked up where they were written.
+type env struct {
+	sub    parse.SubID
+	up     *env
+	caller *env
+	given  []parse.Param // name=value of the X card, in the caller's parameters
+	defs   map[string]*definition
+}
+
+// A definition is one parameter of an instance.
+type definition struct {
+	name   string
+	value  parse.Value
+	in     *env // whose parameters the value is written in
+	state  byte
+	result float64
+}
+
+const (
+	untouched byte = iota
+	busy
+	computed
+	failed
+)
+
+// maxChain bounds how many parameters may lean on each other in a row.
+const maxChain = 5000
+
+// An evaluator computes expressions in environments. It is used by one goroutine while a circuit is built; later it is
+// locked.
+type evaluator struct {
+	mu       sync.Mutex
+	p        *plan
+	diags    []source.Diagnostic
+	reported map[string]bool
+	quiet    bool
+	stack    []*definition
+	plain    map[plainKey]*env
+}
+
+// Instances of a subcircuit without parameters, defined in one place, see the same.
+type plainKey struct {
+	sub parse.SubID
+	up  *env
+}
+
+func newEvaluator(p *plan) *evaluator {
+	return &evaluator{p: p, reported: map[string]bool{}, plain: map[plainKey]*env{}}
+}
+
+// report files a diagnostic once: a card is evaluated in every instance.
+func (v *evaluator) report(d source.Diagnostic) {
+	key := fmt.Sprint(d.At.File, d.At.Byte, d.At.Len, d.Message)
+	if v.quiet || v.reported[key] {
+		return
+	}
+	v.reported[key] = true
+	v.diags = append(v.diags, d)
+}
+
+// enter makes the environment of an instance.
+func (v *evaluator) enter(caller *env, call parse.CardID, body parse.SubID) *env {
+	up := caller
+	for up.sub != v.p.n.Subs[body].Up {
+		up = up.up
+	}
+	e := &env{sub: body, up: up, caller: caller}
+	if x := v.p.n.CardExtra(call); x != nil {
+		e.given = x.Params
+	}
+	s := &v.p.n.Subs[body]
+	if len(e.given)+len(s.Params)+len(s.Locals) == 0 {
+		k := plainKey{body, up}
+		if same := v.plain[k]; same != nil {
+			return same
+		}
+		v.plain[k] = e
+	}
+	for i := range e.given {
+		v.param(caller, &e.given[i])
+	}
+	v.all(e)
+	return e
+}
+
+// all computes the parameters of an instance in the order they were written, for what there is to report.
+func (v *evaluator) all(e *env) {
+	s := &v.p.n.Subs[e.sub]
+	for _, list := range [][]parse.Param{s.Params, s.Locals} {
+		for i := range list {
+			v.name(e, list[i].Name)
+		}
+	}
+}
+
+// definitions are the parameters of an instance: what the X card gives goes before a .param card in the body, and that
+// before a default.
+func (v *evaluator) definitions(e *env) map[string]*definition {
+	if e.defs != nil {
+		return e.defs
+	}
+	s := &v.p.n.Subs[e.sub]
+	e.defs = make(map[string]*definition, len(s.Params)+len(s.Locals)+len(e.given))
+	put := func(list []parse.Param, in *env) {
+		for i := range list {
+			e.defs[strings.ToLower(list[i].Name)] = &definition{name: list[i].Name, value: list[i].Value, in: in}
+		}
+	}
+	put(s.Params, e)
+	put(s.Locals, e)
+	put(e.given, e.caller)
+	return e.defs
+}
+
+// defined tells that a name is a parameter where an instance stands.
+func (v *evaluator) defined(e *env, name string) bool {
+	name = strings.ToLower(name)
+	for ; e != nil; e = e.up {
+		if v.definitions(e)[name] != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// name computes a parameter.
+func (v *evaluator) name(e *env, name string) (float64, bool, *parse.Trouble) {
+	name = strings.ToLower(name)
+	for ; e != nil; e = e.up {
+		if d := v.definitions(e)[name]; d != nil {
+			return v.define(d)
+		}
+	}
+	return 0, false, nil
+}
+
+var settled = &parse.Trouble{Settled: true}
+
+func (v *evaluator) define(d *definition) (float64, bool, *parse.Trouble) {
+	switch d.state {
+	case computed:
+		return d.result, true, nil
+	case failed:
+		return 0, true, settled
+	case busy:
+		v.circle(d)
+		return 0, true, settled
+	}
+	if d.value.Literal() {
+		d.state, d.result = computed, d.value.Number
+		return d.result, true, nil
+	}
+	if len(v.stack) >= maxChain {
+		v.report(source.Diagnostic{At: d.value.At, Rule: ruleLimit,
+			Message: fmt.Sprintf("more than %d parameters lean on each other in a row", maxChain)})
+		d.state = failed
+		return 0, true, settled
+	}
+	d.state = busy
+	v.stack = append(v.stack, d)
+	result, err := v.compute(d.in, d.value.At.File, d.value.Expr)
+	v.stack = v.stack[:len(v.stack)-1]
+	if err != nil {
+		d.state = failed
+		return 0, true, settled
+	}
+	d.state, d.result = computed, result
+	return result, true, nil
+}
+
+// circle reports parameters that need each other, in an order that does not depend on which was asked for first.
+func (v *evaluator) circle(d *definition) {
+	ring := slices.Clone(v.stack[slices.Index(v.stack, d):])
+	first := 0
+	for i := range ring {
+		a, b := ring[i].value.At, ring[first].value.At
+		if a.File < b.File || a.File == b.File && a.Byte < b.Byte {
+			first = i
+		}
+	}
+	var names []string
+	for i := range ring {
+		names = append(names, ring[(first+i)%len(ring)].name)
+	}
+	names = append(names, ring[first].name)
+	if len(names) > 12 {
+		names = append(append(slices.Clone(names[:6]), "..."), names[len(names)-5:]...)
+	}
+	v.report(source.Diagnostic{At: ring[first].value.At, Rule: ruleExpression,
+		Message: "parameters need each other: " + strings.Join(names, " -> ")})
+}
+
+// compute evaluates an expression and reports what keeps it from having a value.
+func (v *evaluator) compute(e *env, file source.FileID, x *parse.Expr) (float64, *parse.Trouble) {
+	result, err := x.Eval(func(name *parse.Expr) (float64, bool, *parse.Trouble) { return v.name(e, name.Text) })
+	if err == nil || err.Settled {
+		return result, err
+	}
+	part := err.Expr
+	at := source.Span{Pos: source.Pos{File: file, Byte: part.From}, Len: part.To - part.From}
+	text := oneLine(v.p.n.Src.Text(at))
+	d := source.Diagnostic{At: at, Rule: ruleExpression, Message: fmt.Sprintf("%q %s", text, err.Message), Near: err.Near}
+	if part.Op == parse.Name {
+		if v.p.n.Doubted(part.Text) {
+			return math.NaN(), settled
+		}
+		d.Near = near(part.Text, v.visible(e))
+		if strings.ContainsAny(part.Text, "+-*/^") {
+			d.Message = fmt.Sprintf("%q is no number and no parameter: an expression stands in braces", text)
+		} else if '0' <= part.Text[0] && part.Text[0] <= '9' {
+			d.Message = fmt.Sprintf("%q is no number and no parameter", text)
+		}
+	}
+	v.report(d)
+	return math.NaN(), settled
+}
+
+// visible goes over the parameters that can be named where an instance stands.
+func (v *evaluator) visible(e *env) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for ; e != nil; e = e.up {
+			for name := range v.definitions(e) {
+				if !yield(name) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// near is the known name closest to one that is not known. Between names of one or two letters nearness means nothing.
+func near(name string, known iter.Seq[string]) string {
+	if len(name) < 3 {
+		return ""
+	}
+	return source.Nearest(name, known)
+}
+
+// oneLine joins the lines of a text that continues behind "+".
+func oneLine(s string) string {
+	if !strings.ContainsAny(s, "\r\n") {
+		return s
+	}
+	var parts []string
+	for line := range strings.FieldsFuncSeq(s, func(r rune) bool { return r == '\n' || r == '\r' }) {
+		line = strings.TrimSpace(line)
+		if !strings.HasPrefix(line, "*") {
+			parts = append(parts, strings.TrimSpace(strings.TrimPrefix(line, "+")))
+		}
+	}
+	return strings.Join(parts, " ")
+}
+
+// value computes an expression; NaN when it has no value.
+func (v *evaluator) value(e *env, file source.FileID, x *parse.Expr) float64 {
+	result, err := v.compute(e, file, x)
+	if err != nil {
+		return math.NaN()
+	}
+	return result
+}
+
+// param computes a name=value; NaN when it has no value.
+func (v *evaluator) param(e *env, p *parse.Param) float64 {
+	for _, m := range p.More {
+		v.operand(e, m)
+	}
+	return v.operand(e, p.Value)
+}
+
+func (v *evaluator) operand(e *env, o parse.Value) float64 {
+	if o.Literal() {
+		return o.Number
+	}
+	return v.value(e, o.At.File, o.Expr)
+}

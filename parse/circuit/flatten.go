@@ -1,0 +1,270 @@
+package circuit
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/shuntwright/shuntwright/parse"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// maxPins is how many pins one Element can have. A card that could not be read may mention more names: it becomes
+// several elements.
+const maxPins = math.MaxUint8
+
+// Limits on expansion: a small file can describe a circuit without end.
+type limits struct{ elements, depth, path int }
+
+var standard = limits{elements: 20_000_000, depth: 60, path: 4000}
+
+// Elaborate flattens a netlist. part tells which subcircuits are parts with a record: their X cards stay one element of
+// kind 'X' even where a body exists, as do X cards whose subcircuit is nowhere defined. What cannot be expanded or
+// computed is a diagnostic, and stays in the circuit as an element of kind '?' or of value NaN.
+func Elaborate(n *parse.Netlist, part func(subckt string) bool) (*Circuit, []source.Diagnostic) {
+	return elaborate(n, part, standard)
+}
+
+func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit, []source.Diagnostic) {
+	p := newPlan(n, part)
+	c := &Circuit{Cards: n, plan: p, names: []netName{{}}, globals: map[parse.NameID]Net{}, sources: map[ID]*Source{},
+		models: map[modelKey]*Model{}}
+	c.eval = newEvaluator(p)
+	f := &flattener{c: c, p: p, most: most, nowhere: map[parse.NameID]bool{}}
+	top := &env{}
+	c.insts = []instance{{env: top}}
+	c.eval.all(top)
+	f.expand(0, 0, top, f.frame(0), 0, 0)
+	c.lazily()
+	diags := append(p.diags, c.eval.diags...)
+	c.eval.quiet = true
+	slices.SortStableFunc(diags, func(a, b source.Diagnostic) int {
+		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Byte, b.At.Byte))
+	})
+	return c, diags
+}
+
+type flattener struct {
+	c       *Circuit
+	p       *plan
+	most    limits
+	arena   []Net // the nets of the instances being expanded, one frame each
+	nowhere map[parse.NameID]bool
+	full    bool
+}
+
+// unmade marks a slot whose net is not made yet.
+const unmade = Net(math.MaxUint32)
+
+// frame makes room for the nets of one instance and returns where it starts.
+func (f *flattener) frame(s parse.SubID) int {
+	base := len(f.arena)
+	for range f.p.locals[s] {
+		f.arena = append(f.arena, unmade)
+	}
+	f.arena[base] = 0
+	return base
+}
+
+// net is the net of a place in Netlist.Nodes within an instance.
+func (f *flattener) net(node uint32, base int, inst Inst) Net {
+	slot := f.p.slots[node]
+	if slot&isGlobal != 0 {
+		name := f.p.n.Nodes[node]
+		g, ok := f.c.globals[name]
+		if !ok {
+			g = f.make(0, name)
+			f.c.globals[name] = g
+		}
+		return g
+	}
+	if f.arena[base+int(slot)] == unmade {
+		f.arena[base+int(slot)] = f.make(inst, f.p.n.Nodes[node])
+	}
+	return f.arena[base+int(slot)]
+}
+
+func (f *flattener) make(inst Inst, name parse.NameID) Net {
+	f.c.names = append(f.c.names, netName{inst, name})
+	return Net(len(f.c.names) - 1)
+}
+
+// expand lays the cards of a subcircuit down as one instance.
+func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path int) {
+	for _, id := range f.p.own[s] {
+		body, ok := f.p.target[id]
+		if !ok || !f.room(id, body, inst, depth+1, path) {
+			f.element(id, inst, e, base)
+			continue
+		}
+		c := &f.p.n.Cards[id]
+		inner := f.frame(body)
+		child := Inst(len(f.c.insts))
+		for i := range int(c.N) {
+			f.arena[inner+1+i] = f.net(c.First+uint32(i), base, inst)
+		}
+		env := f.c.eval.enter(e, id, body)
+		f.c.insts = append(f.c.insts, instance{inst, id, body, env})
+		f.expand(child, body, env, inner, depth+1, path+int(c.Name)+1)
+		f.arena = f.arena[:inner]
+	}
+}
+
+// room tells that an X card may be expanded within the limits.
+func (f *flattener) room(id parse.CardID, body parse.SubID, inst Inst, depth, path int) bool {
+	c := &f.p.n.Cards[id]
+	name := f.p.n.CardName(id)
+	why := ""
+	switch used := len(f.c.Elements) + len(f.c.insts); {
+	case depth > f.most.depth:
+		why = fmt.Sprintf("%s is not expanded: subcircuits nest deeper than %d", name, f.most.depth)
+	case path+int(c.Name) > f.most.path:
+		why = fmt.Sprintf("an instance is not expanded: its path is longer than %d characters", f.most.path)
+	case f.p.size[body] > uint64(max(0, f.most.elements-used)):
+		why = fmt.Sprintf("%s is not expanded: the flat circuit would have more than %d elements", name, f.most.elements)
+	default:
+		return true
+	}
+	f.c.eval.report(source.Diagnostic{At: c.At, Rule: ruleLimit, Message: why, Related: f.calls(inst)})
+	return false
+}
+
+func (f *flattener) calls(i Inst) (list []source.Related) {
+	for ; i != 0 && len(list) < 10; i = f.c.insts[i].up {
+		list = append(list, source.Related{At: f.p.n.Cards[f.c.insts[i].call].At, Message: "called here"})
+	}
+	return list
+}
+
+// element lays down one card as an element.
+func (f *flattener) element(id parse.CardID, inst Inst, e *env, base int) {
+	card := &f.p.n.Cards[id]
+	if len(f.c.Elements) >= f.most.elements {
+		if !f.full {
+			f.full = true
+			f.c.eval.report(source.Diagnostic{At: card.At, Rule: ruleLimit,
+				Message: fmt.Sprintf("the circuit has more than %d elements: the rest is left out", f.most.elements)})
+		}
+		return
+	}
+	kind := card.Kind
+	_, expandable := f.p.target[id]
+	if expandable || f.p.dead[id] {
+		kind = '?'
+	}
+	if card.N > maxPins && kind != '?' {
+		f.c.eval.report(source.Diagnostic{At: card.At, Rule: ruleLimit,
+			Message: fmt.Sprintf("%s has more than %d pins", f.p.n.CardName(id), maxPins)})
+		kind = '?'
+	}
+	for from := uint32(0); ; from += maxPins {
+		n := min(card.N-from, maxPins)
+		el := Element{Card: id, Inst: inst, First: uint32(len(f.c.Pins)), N: uint8(n), Kind: kind, Value: math.NaN()}
+		for i := range n {
+			f.c.Pins = append(f.c.Pins, f.net(card.First+from+i, base, inst))
+		}
+		f.c.Elements = append(f.c.Elements, el)
+		if from+n >= card.N {
+			break
+		}
+	}
+	if kind != '?' {
+		f.evaluate(ID(len(f.c.Elements)-1), e)
+	}
+}
+
+// evaluate computes what an element's card says.
+func (f *flattener) evaluate(id ID, e *env) {
+	c := f.c
+	el := &c.Elements[id]
+	card, x := c.card(id), c.extra(id)
+	el.Value = card.Value
+	switch el.Kind {
+	case 'V', 'I', 'B':
+		if s := c.drive(id, e); s != nil && s.Known {
+			el.Value = s.DC
+		}
+	default:
+		if x != nil && x.Value != nil {
+			el.Value = f.value(id, e, x.Value)
+		}
+	}
+	if x != nil {
+		if el.Kind == 'E' || el.Kind == 'G' || el.Kind == 'F' || el.Kind == 'H' {
+			if x.Law != nil && x.Law.Expr != nil && !x.Law.Expr.Live() {
+				c.eval.value(e, card.At.File, x.Law.Expr) // for what it reports
+			}
+		}
+		for i := range x.Params {
+			c.eval.param(e, &x.Params[i])
+		}
+	}
+	if card.Ref != 0 && el.Kind != 'X' {
+		f.model(id, e)
+	}
+}
+
+// value computes a value that was written as an expression or a bare word.
+func (f *flattener) value(id ID, e *env, x *parse.Expr) float64 {
+	c := f.c
+	card := c.card(id)
+	if passive(card.Kind) && x.Op == parse.Name && !c.eval.defined(e, x.Text) {
+		if name, ok := c.Cards.RefID(x.Text); ok && name == card.Ref {
+			return f.byModel(id, e, x)
+		}
+	}
+	return c.eval.value(e, card.At.File, x)
+}
+
+// byModel is the value of an R, C or L that names a model instead: the sheet resistance of an R with a length, and
+// nothing for all others.
+func (f *flattener) byModel(id ID, e *env, x *parse.Expr) float64 {
+	c := f.c
+	card := c.card(id)
+	name := c.Cards.CardName(c.Elements[id].Card)
+	if _, ok := c.plan.model(card.Scope, card.Ref); !ok {
+		if !c.Cards.Doubted(x.Text) {
+			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: near(x.Text, c.plan.modelNames()),
+				Message: fmt.Sprintf("%s has no value: %q is no number, no parameter and no model", name, x.Text)})
+		}
+		return math.NaN()
+	}
+	if card.Kind == 'R' {
+		m := c.modelIn(card.Scope, card.Ref, e)
+		l, okL := c.param(id, e, "l")
+		w, okW := c.param(id, e, "w")
+		sheet, okS := m.Params["rsh"]
+		if !okW {
+			w, okW = m.Params["defw"]
+		}
+		narrow := m.Params["narrow"]
+		if okL && okW && okS && w > narrow && l > narrow {
+			return sheet * (l - narrow) / (w - narrow) // SPICE3f3 User's Manual, 3.1
+		}
+	}
+	c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard,
+		Message: fmt.Sprintf("%s has no value: its model %s does not give one", name, c.Cards.Names[card.Ref])})
+	return math.NaN()
+}
+
+// model finds and evaluates the model an element names, and reports a model that is nowhere.
+func (f *flattener) model(id ID, e *env) {
+	c := f.c
+	card := c.card(id)
+	if _, ok := c.plan.model(card.Scope, card.Ref); ok {
+		c.modelIn(card.Scope, card.Ref, e)
+		return
+	}
+	x := c.extra(id)
+	if passive(card.Kind) && bareName(x) != nil {
+		if ref, ok := c.Cards.RefID(x.Value.Text); ok && ref == card.Ref {
+			return // the word is a parameter, or was reported as no value
+		}
+	}
+	if name := c.Cards.Names[card.Ref]; !f.nowhere[card.Ref] && !c.Cards.Doubted(name) {
+		f.nowhere[card.Ref] = true
+		c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: near(name, c.plan.modelNames()),
+			Message: fmt.Sprintf("%s names model %q, which is nowhere defined", c.Cards.CardName(c.Elements[id].Card), name)})
+	}
+}

@@ -1,0 +1,54 @@
+package circuit
+
+import (
+	"testing"
+
+	"github.com/shuntwright/shuntwright/parse"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// No netlist makes elaboration panic, every pin is a net, and every name leads back to what it names.
+func FuzzElaborate(f *testing.F) {
+	for _, s := range []string{
+		"t\nX1 a b cell g={k}\n.subckt cell p q g=1\nR1 p q {g*2}\nD1 p q dm\n.ends\n.param k=2\n.model dm d(is={k})\n",
+		"t\nX1 a c1\n.subckt c1 p\nX1 p c2\n.subckt c2 p\nX1 p c1\n.ends c2\n.ends c1\n.global g\nR1 g gnd 1\n",
+		"t\nV1 a 0 EXP(0 1 1 2 3 4)\nF1 a 0 V1 2\nK1 L1 L2 1\nL1 a 0 1\nL2 a 0 1\nB1 a 0 V=1/0\n.param a=b b=a\nR1 a 0 a\nY1 a 0\n",
+	} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		set := source.NewSet()
+		id := set.Add("deck", []byte(text), source.Span{})
+		n, _ := parse.Read(set, id, parse.Options{})
+		c, diags := elaborate(n, nil, limits{elements: 10_000, depth: 20, path: 1000})
+		for _, d := range diags {
+			if d.At.None() || int(d.At.Byte)+int(d.At.Len) > len(text) {
+				t.Fatalf("%s has no place in the text", d.Message)
+			}
+		}
+		for i := range c.Elements {
+			id := ID(i)
+			for _, p := range c.ElementPins(id) {
+				if int(p) >= c.Nets() {
+					t.Fatalf("pin on net %d of %d", p, c.Nets())
+				}
+			}
+			if _, ok := c.Find(c.Path(id)); !ok {
+				t.Fatalf("%q is not found", c.Path(id))
+			}
+			c.Model(id)
+			c.Ref(id)
+			c.Calls(id)
+			c.Control(id)
+			c.Coupled(id)
+			c.Behavioural(id)
+			c.ParamList(id, "m")
+			if s := c.Source(id); s != nil && s.Known && !(s.Levels[0] <= s.DC && s.DC <= s.Levels[1]) {
+				t.Fatalf("%s: %+v", c.Path(id), *s)
+			}
+		}
+		for net := range c.AllNets() {
+			c.On(net)
+		}
+	})
+}

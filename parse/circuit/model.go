@@ -1,0 +1,119 @@
+package circuit
+
+import (
+	"math"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// A Model is a .model card as one instance sees it.
+type Model struct {
+	Name, Type string             // the name as written, the type in upper case
+	Params     map[string]float64 // by name in lower case; what was not given, or has no value, is absent
+	At         source.Span
+}
+
+// modelKey is a model in the environment its parameters are written in.
+type modelKey struct {
+	model int
+	in    *env
+}
+
+// modelIn finds a model from a scope outwards and evaluates it; nil when there is none.
+func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
+	i, ok := c.plan.model(scope, name)
+	if !ok {
+		return nil
+	}
+	m := &c.Cards.Models[i]
+	for e.sub != m.Scope {
+		e = e.up
+	}
+	k := modelKey{i, e}
+	if done := c.models[k]; done != nil {
+		return done
+	}
+	made := &Model{Name: c.Cards.Names[m.Name], Type: m.Type, Params: make(map[string]float64, len(m.Params)), At: m.At}
+	c.models[k] = made
+	for j := range m.Params {
+		p := &m.Params[j]
+		if x := p.Expr; x != nil && x.Op == parse.Name && !c.eval.defined(e, x.Text) {
+			continue // a word such as a maker's name says nothing about the circuit
+		}
+		if v := c.eval.param(e, p); !math.IsNaN(v) {
+			made.Params[strings.ToLower(p.Name)] = v
+		}
+	}
+	return made
+}
+
+// Model is the model an element names, found from where its card stands outwards; nil when there is none.
+func (c *Circuit) Model(id ID) *Model {
+	card := c.card(id)
+	if card.Ref == 0 || card.Kind == 'X' || card.Kind == '?' {
+		return nil
+	}
+	i, ok := c.plan.model(card.Scope, card.Ref)
+	if !ok {
+		return nil
+	}
+	e := c.insts[c.Elements[id].Inst].env
+	for e.sub != c.Cards.Models[i].Scope {
+		e = e.up
+	}
+	return c.models[modelKey{i, e}] // made when the circuit was built
+}
+
+// Param is a trailing name=value of an element, in any case; ok is false where it is not given or has no value. Of a
+// list it is the first.
+func (c *Circuit) Param(id ID, name string) (v float64, ok bool) {
+	return c.param(id, c.insts[c.Elements[id].Inst].env, name)
+}
+
+func (c *Circuit) param(id ID, e *env, name string) (float64, bool) {
+	p := c.find(id, name)
+	if p == nil {
+		return 0, false
+	}
+	v := c.later(e, p.Value)
+	return v, !math.IsNaN(v)
+}
+
+// ParamList is a trailing name=value,value,... of an element; NaN stands for what has no value, nil for what is not given.
+func (c *Circuit) ParamList(id ID, name string) (list []float64) {
+	p := c.find(id, name)
+	if p == nil {
+		return nil
+	}
+	e := c.insts[c.Elements[id].Inst].env
+	list = append(list, c.later(e, p.Value))
+	for _, m := range p.More {
+		list = append(list, c.later(e, m))
+	}
+	return list
+}
+
+func (c *Circuit) find(id ID, name string) *parse.Param {
+	x := c.extra(id)
+	if x == nil {
+		return nil
+	}
+	for i := range x.Params {
+		if strings.EqualFold(x.Params[i].Name, name) {
+			return &x.Params[i]
+		}
+	}
+	return nil
+}
+
+// later evaluates after the circuit was built, when others may be asking too.
+func (c *Circuit) later(e *env, o parse.Value) float64 {
+	if o.Literal() {
+		return o.Number
+	}
+	c.eval.mu.Lock()
+	defer c.eval.mu.Unlock()
+	return c.eval.operand(e, o)
+}

@@ -1,0 +1,118 @@
+package circuit
+
+import (
+	"strings"
+)
+
+// Path is an element's name with the instances it stands in, as written: "XA.R3".
+func (c *Circuit) Path(id ID) string {
+	e := &c.Elements[id]
+	return c.instPath(e.Inst) + c.Cards.CardName(e.Card)
+}
+
+// NetName is a net's name with the instances it stands in, as first written: "XA.n1"; "0" for ground.
+func (c *Circuit) NetName(n Net) string {
+	k := c.names[n]
+	return c.instPath(k.inst) + c.Cards.Names[k.name]
+}
+
+// instPath is the path of an instance with a dot behind it; "" for the top.
+func (c *Circuit) instPath(i Inst) string {
+	if i == 0 {
+		return ""
+	}
+	var parts []string
+	for ; i != 0; i = c.insts[i].up {
+		parts = append(parts, c.Cards.CardName(c.insts[i].call))
+	}
+	var b strings.Builder
+	for k := len(parts) - 1; k >= 0; k-- {
+		b.WriteString(parts[k])
+		b.WriteByte('.')
+	}
+	return b.String()
+}
+
+// Find finds an element by its path, in any case. Of two elements of one name it is the first.
+func (c *Circuit) Find(path string) (ID, bool) {
+	id, ok := c.elements()[strings.ToLower(path)]
+	return id, ok
+}
+
+func (c *Circuit) elementIndex() map[string]ID {
+	m := make(map[string]ID, len(c.Elements))
+	prefix, of := "", Inst(0)
+	for id := range c.Elements {
+		e := &c.Elements[id]
+		if e.Inst != of {
+			prefix, of = strings.ToLower(c.instPath(e.Inst)), e.Inst
+		}
+		key := prefix + strings.ToLower(c.Cards.CardName(e.Card))
+		if _, twice := m[key]; !twice {
+			m[key] = ID(id)
+		}
+	}
+	return m
+}
+
+func (c *Circuit) instanceIndex() map[string]Inst {
+	m := make(map[string]Inst, len(c.insts))
+	for i := range c.insts {
+		key := strings.ToLower(c.instPath(Inst(i)))
+		if _, twice := m[key]; !twice {
+			m[key] = Inst(i)
+		}
+	}
+	return m
+}
+
+// FindNet finds a net by its path, in any case. A port of an instance is the net it is connected to.
+func (c *Circuit) FindNet(path string) (Net, bool) {
+	for cut := len(path); cut >= 0; cut = strings.LastIndexByte(path[:cut], '.') {
+		prefix, name := "", path
+		if cut < len(path) {
+			prefix, name = path[:cut+1], path[cut+1:]
+		}
+		inst, ok := c.paths()[strings.ToLower(prefix)]
+		if !ok {
+			continue
+		}
+		if strings.EqualFold(name, "gnd") {
+			name = "0"
+		}
+		id, ok := c.Cards.NodeID(name)
+		if !ok {
+			continue
+		}
+		if n, ok := c.netIn(netName{inst, id}); ok {
+			return n, true
+		}
+	}
+	return 0, false
+}
+
+// netIn is the net that a name means in an instance.
+func (c *Circuit) netIn(k netName) (Net, bool) {
+	for {
+		if k.name == 0 {
+			return 0, true
+		}
+		port := -1
+		in := &c.insts[k.inst]
+		if k.inst != 0 {
+			for i, p := range c.Cards.Subs[in.sub].Ports {
+				if p == k.name {
+					port = i
+				}
+			}
+		}
+		if port < 0 {
+			if n, ok := c.globals[k.name]; ok {
+				return n, true
+			}
+			n, ok := c.nets()[k]
+			return n, ok
+		}
+		k = netName{in.up, c.Cards.CardNodes(in.call)[port]}
+	}
+}

@@ -1,0 +1,274 @@
+package circuit
+
+import (
+	"fmt"
+	"iter"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// The rule ids of what can be wrong with a netlist's structure.
+const (
+	ruleCard       = "netlist-card"
+	ruleSubcircuit = "netlist-subcircuit"
+	ruleExpression = "netlist-expression"
+	ruleLimit      = "netlist-limit"
+)
+
+// A scoped name is a definition's name and where it was defined.
+type scoped struct {
+	scope parse.SubID
+	name  parse.NameID
+}
+
+// A plan is what can be said about the cards before any subcircuit is expanded.
+type plan struct {
+	n       *parse.Netlist
+	diags   []source.Diagnostic
+	subs    map[scoped]parse.SubID
+	modelAt map[scoped]int
+	own     [][]parse.CardID             // the cards that stand in each subcircuit itself
+	target  map[parse.CardID]parse.SubID // the body an X card expands to
+	dead    map[parse.CardID]bool        // X cards that cannot be expanded: they may be anything
+	slots   []uint32                     // by place in Netlist.Nodes: 0 ground, else the slot of its scope, or a global
+	locals  [][]parse.NameID             // by scope: the name of each slot, ports first; slot 0 is unused
+	size    []uint64                     // by scope: elements and instances of one full expansion
+}
+
+// isGlobal marks a slot that is an index of Netlist.Globals.
+const isGlobal = 1 << 31
+
+func newPlan(n *parse.Netlist, part func(string) bool) *plan {
+	p := &plan{n: n, subs: map[scoped]parse.SubID{}, modelAt: map[scoped]int{}, own: make([][]parse.CardID, len(n.Subs)),
+		target: map[parse.CardID]parse.SubID{}, dead: map[parse.CardID]bool{}}
+	for i := len(n.Subs) - 1; i > 0; i-- { // backwards, so that the first of a name holds
+		if s := &n.Subs[i]; s.Name != 0 {
+			p.subs[scoped{s.Up, s.Name}] = parse.SubID(i)
+		}
+	}
+	for i := len(n.Models) - 1; i >= 0; i-- {
+		p.modelAt[scoped{n.Models[i].Scope, n.Models[i].Name}] = i
+	}
+	for id := range n.Cards {
+		s := n.Cards[id].Scope
+		p.own[s] = append(p.own[s], parse.CardID(id))
+	}
+	p.aim(part)
+	p.breakCircles()
+	p.assignSlots()
+	p.measure()
+	return p
+}
+
+func (p *plan) report(d source.Diagnostic) { p.diags = append(p.diags, d) }
+
+// model finds a model from a scope outwards.
+func (p *plan) model(scope parse.SubID, name parse.NameID) (int, bool) {
+	return lexical(p, p.modelAt, scope, name)
+}
+
+func lexical[T any](p *plan, table map[scoped]T, scope parse.SubID, name parse.NameID) (found T, ok bool) {
+	for {
+		if found, ok = table[scoped{scope, name}]; ok || scope == 0 {
+			return found, ok
+		}
+		scope = p.n.Subs[scope].Up
+	}
+}
+
+// aim finds the body of each X card. A part stays an element even where a body of its name exists.
+func (p *plan) aim(part func(string) bool) {
+	parts := map[parse.NameID]bool{}
+	for id := range p.n.Cards {
+		c := &p.n.Cards[id]
+		if c.Kind != 'X' {
+			continue
+		}
+		is, asked := parts[c.Ref]
+		if !asked {
+			is = part != nil && part(p.n.Names[c.Ref])
+			parts[c.Ref] = is
+		}
+		body, ok := lexical(p, p.subs, c.Scope, c.Ref)
+		if is || !ok {
+			continue
+		}
+		s := &p.n.Subs[body]
+		switch {
+		case s.Broken:
+			p.dead[parse.CardID(id)] = true // its .subckt card was reported
+		case int(c.N) != len(s.Ports):
+			p.dead[parse.CardID(id)] = true
+			p.report(source.Diagnostic{At: c.At, Rule: ruleSubcircuit, Message: fmt.Sprintf("%s gives %s to subcircuit %s, which has %s",
+				p.n.CardName(parse.CardID(id)), count(int(c.N), "node"), p.n.Names[s.Name], count(len(s.Ports), "port")),
+				Related: []source.Related{{At: s.At, Message: "defined here"}}})
+		case p.multiplied(parse.CardID(id), s):
+			p.dead[parse.CardID(id)] = true
+			p.report(source.Diagnostic{At: c.At, Rule: ruleSubcircuit, Message: fmt.Sprintf(
+				"%s has a multiplier m, which is not understood: draw the copies of subcircuit %s one by one",
+				p.n.CardName(parse.CardID(id)), p.n.Names[s.Name])})
+		default:
+			p.target[parse.CardID(id)] = body
+		}
+	}
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// multiplied tells that an X card asks for more than one copy of a body that has no parameter of that name.
+func (p *plan) multiplied(id parse.CardID, s *parse.Sub) bool {
+	isM := func(q parse.Param) bool { return strings.EqualFold(q.Name, "m") }
+	x := p.n.CardExtra(id)
+	if x == nil || slices.ContainsFunc(s.Params, isM) || slices.ContainsFunc(s.Locals, isM) {
+		return false
+	}
+	i := slices.IndexFunc(x.Params, isM)
+	return i >= 0 && !(x.Params[i].Literal() && x.Params[i].Number == 1)
+}
+
+// breakCircles finds subcircuits that contain themselves and makes the X card that closes each circle dead.
+func (p *plan) breakCircles() {
+	const (
+		unseen = iota
+		open
+		done
+	)
+	state := make([]byte, len(p.n.Subs))
+	var path []parse.CardID // X cards from the first subcircuit of the search inwards
+	var visit func(parse.SubID)
+	visit = func(s parse.SubID) {
+		state[s] = open
+		for _, id := range p.own[s] {
+			body, ok := p.target[id]
+			if !ok {
+				continue
+			}
+			path = append(path, id)
+			switch state[body] {
+			case unseen:
+				visit(body)
+			case open:
+				p.circle(path, body)
+				delete(p.target, id)
+				p.dead[id] = true
+			}
+			path = path[:len(path)-1]
+		}
+		state[s] = done
+	}
+	for s := range p.n.Subs {
+		if state[s] == unseen {
+			visit(parse.SubID(s))
+		}
+	}
+}
+
+// circle reports a subcircuit that contains itself.
+func (p *plan) circle(path []parse.CardID, body parse.SubID) {
+	n := p.n
+	start := len(path) - 1
+	for start > 0 && n.Cards[path[start]].Scope != body {
+		start--
+	}
+	names := []string{n.Names[n.Subs[body].Name]}
+	var related []source.Related
+	for _, id := range path[start:] {
+		names = append(names, n.Names[n.Cards[id].Ref])
+		related = append(related, source.Related{At: n.Cards[id].At, Message: "calls " + n.Names[n.Cards[id].Ref]})
+	}
+	last := path[len(path)-1]
+	chain := names
+	if len(chain) > 12 { // a circle through thousands is not printed whole
+		chain = append(append(slices.Clone(names[:6]), "..."), names[len(names)-5:]...)
+		related = related[:6]
+	}
+	p.report(source.Diagnostic{At: n.Cards[last].At, Rule: ruleSubcircuit,
+		Message: fmt.Sprintf("subcircuit %s contains itself: %s", names[0], strings.Join(chain, " -> ")), Related: related})
+}
+
+// assignSlots numbers the node names of each subcircuit, so that expanding it needs no table of names.
+func (p *plan) assignSlots() {
+	n := p.n
+	globals := map[parse.NameID]uint32{}
+	for i, g := range n.Globals {
+		globals[g] = isGlobal | uint32(i)
+	}
+	p.slots = make([]uint32, len(n.Nodes))
+	p.locals = make([][]parse.NameID, len(n.Subs))
+	for s := range n.Subs {
+		seen := map[parse.NameID]uint32{}
+		p.locals[s] = []parse.NameID{0}
+		take := func(name parse.NameID) uint32 {
+			slot, ok := seen[name]
+			if !ok {
+				slot = uint32(len(p.locals[s]))
+				seen[name] = slot
+				p.locals[s] = append(p.locals[s], name)
+			}
+			return slot
+		}
+		for _, port := range n.Subs[s].Ports {
+			take(port)
+		}
+		for _, id := range p.own[s] {
+			c := &n.Cards[id]
+			for i := c.First; i < c.First+c.N; i++ {
+				name := n.Nodes[i]
+				_, port := seen[name]
+				switch g, global := globals[name]; {
+				case name == 0:
+				case global && !port:
+					p.slots[i] = g
+				default:
+					p.slots[i] = take(name)
+				}
+			}
+		}
+	}
+}
+
+// measure counts what a full expansion of each subcircuit holds, without expanding anything.
+func (p *plan) measure() {
+	const tooMany = 1 << 40
+	p.size = make([]uint64, len(p.n.Subs))
+	done := make([]bool, len(p.n.Subs))
+	var visit func(parse.SubID) uint64
+	visit = func(s parse.SubID) uint64 {
+		if done[s] {
+			return p.size[s]
+		}
+		total := uint64(0)
+		for _, id := range p.own[s] {
+			total += uint64(p.n.Cards[id].N)/maxPins + 1
+			if body, ok := p.target[id]; ok {
+				total += visit(body)
+			}
+			total = min(total, tooMany)
+		}
+		done[s], p.size[s] = true, total
+		return total
+	}
+	for s := range p.n.Subs {
+		visit(parse.SubID(s))
+	}
+}
+
+// modelNames goes over the names of all models.
+func (p *plan) modelNames() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for k := range maps.Keys(p.modelAt) {
+			if !yield(p.n.Names[k.name]) {
+				return
+			}
+		}
+	}
+}
