@@ -1,0 +1,87 @@
+package design
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// An Op says what a Change does.
+type Op uint8
+
+const (
+	Set     Op = iota // the element's value
+	Open              // the element is not there
+	Short             // the element is a piece of wire
+	Replace           // the amplifier is another part
+	Hold              // a pin is driven by an ideal source
+	Field             // a field of the amplifier's record reads otherwise
+	Declare           // a rail of intent reads otherwise
+)
+
+// A Change is one alteration laid over a design. Remedies, what-if, swap, faults, variants and power states are all
+// the same few changes.
+type Change struct {
+	Op     Op
+	Target string  // an element path ("XA.RF1"), for Declare a net name
+	Pin    string  // Hold: the pin role
+	Key    string  // Field: the record key
+	Value  float64 // Set, Hold: SI units; Hold counts from the amplifier's ground pin
+	Text   string  // Replace: the part; Field, Declare: the quantity as it would be written
+	Unit   quantity.Unit
+}
+
+func (c Change) String() string {
+	switch c.Op {
+	case Open:
+		return c.Target + " open"
+	case Short:
+		return c.Target + " short"
+	case Replace:
+		return c.Target + ".part=" + c.Text
+	case Hold:
+		return c.Target + "." + c.Pin + "=" + quantity.Show(c.Value, quantity.Volt)
+	case Field:
+		return c.Target + " " + c.Key + "=" + c.Text
+	case Declare:
+		return "rails." + c.Target + "=" + c.Text
+	}
+	return c.Target + "=" + quantity.Show(c.Value, c.Unit)
+}
+
+// With is the design with changes laid over it, the newest winning; d is untouched.
+func (d *Design) With(changes ...Change) *Design {
+	o := *d
+	o.over = append(slices.Clip(d.over), changes...)
+	return &o
+}
+
+// change is the newest change to an element by one of the operations.
+func (d *Design) change(id circuit.ID, ops ...Op) *Change {
+	if len(d.over) == 0 {
+		return nil
+	}
+	return d.named(d.Circuit.Path(id), ops...)
+}
+
+func (d *Design) named(target string, ops ...Op) *Change {
+	for i := len(d.over) - 1; i >= 0; i-- {
+		if c := &d.over[i]; slices.Contains(ops, c.Op) && strings.EqualFold(c.Target, target) {
+			return c
+		}
+	}
+	return nil
+}
+
+// Held is the voltage, from the amplifier's ground pin, that a change drives a pin with.
+func (d *Design) Held(e Element, pin string) (volts float64, ok bool) {
+	for i := len(d.over) - 1; i >= 0; i-- {
+		c := &d.over[i]
+		if c.Op == Hold && c.Pin == pin && strings.EqualFold(c.Target, e.Path()) {
+			return c.Value, true
+		}
+	}
+	return 0, false
+}

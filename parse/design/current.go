@@ -1,0 +1,85 @@
+package design
+
+import (
+	"fmt"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// A Current is a declared current: it leaves From, runs through the element and arrives at To.
+type Current struct {
+	Element  Element
+	From, To circuit.Net
+	Value    quantity.Quantity // A, positive from From to To
+}
+
+// Current is the declared current of an element; ok is false where intent says nothing about it.
+func (e Element) Current(r Regime) (c Current, ok bool) {
+	path := e.Path()
+	rng := e.d.Intent.Get("currents", path, "range")
+	if rng == nil {
+		if !e.d.Intent.Says("currents", path) {
+			return c, false
+		}
+		c.Value = quantity.Missing(quantity.Amp, need("currents", path, "range"))
+	} else {
+		i := &quantity.Cause{Name: rng.Key(), Unit: quantity.Amp, At: rng.At}
+		stated(i, rng.Written, rng.Key())
+		if f := e.d.Intent.Get("currents", path, "fault"); f != nil && r == Survival {
+			peak := f.Written.Range
+			i.Name += " with fault"
+			i.Sound = i.Sound.Union(peak)
+			if i.Seen.Lo < 0 { // a current that flows both ways can fail both ways
+				i.Sound = i.Sound.Union(quantity.Interval{Lo: -peak.Hi, Hi: -peak.Lo})
+			}
+			i.Seen = i.Seen.Union(i.Sound)
+		}
+		c.Value = i.Of()
+	}
+	c.Element, c.From, c.To = e, e.Pin(0), e.Pin(1)
+	from := e.d.Intent.Get("currents", path, "from")
+	if from == nil {
+		dir := &quantity.Cause{Name: "direction of " + path, Sound: quantity.Interval{Lo: -1, Hi: 1}, Seen: quantity.Nothing,
+			States: []float64{1, -1}, Nom: 1, Needs: []quantity.Need{need("currents", path, "from")}}
+		c.Value = quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, dir.Of(), c.Value)
+		return c, true
+	}
+	if n, _ := e.d.Net(from.Text); n == e.Pin(1) {
+		c.From, c.To = e.Pin(1), e.Pin(0)
+	}
+	return c, true
+}
+
+// checkCurrents reports a declared current whose named net is not at the element, and one between two held nets that
+// the element's resistance contradicts.
+func (d *Design) checkCurrents() (diags []source.Diagnostic) {
+	for _, name := range d.Intent.Names("currents") {
+		e, ok := d.Find(name)
+		if !ok || e.Pins() != 2 {
+			continue
+		}
+		if from := d.Intent.Get("currents", name, "from"); from != nil {
+			if n, known := d.Net(from.Text); known && n != e.Pin(0) && n != e.Pin(1) {
+				diags = append(diags, source.Diagnostic{At: from.At, Rule: "intent-name",
+					Message: fmt.Sprintf("%s is not a net of %s, which joins %s and %s", from.Text, e.Path(), d.Circuit.NetName(e.Pin(0)), d.Circuit.NetName(e.Pin(1)))})
+			}
+		}
+		c, _ := e.Current(Operating)
+		a, heldA := d.Rail(c.From, Operating)
+		b, heldB := d.Rail(c.To, Operating)
+		if !heldA || !heldB || e.Kind() != 'R' || !c.Value.Known() {
+			continue
+		}
+		implied := quantity.Calc("current", quantity.Amp, func(x []float64) float64 { return (x[0] - x[1]) / x[2] }, a, b, e.Resistance())
+		if !implied.Sound.Intersect(c.Value.Sound).Empty() {
+			continue
+		}
+		diags = append(diags, source.Diagnostic{At: e.Card(), Rule: "intent-disagreement",
+			Message: fmt.Sprintf("both ends of %s are held: it carries %s, intent declares %s .. %s", e.Path(),
+				quantity.Show(implied.Nom, quantity.Amp), quantity.Show(c.Value.Sound.Lo, quantity.Amp), quantity.Show(c.Value.Sound.Hi, quantity.Amp)),
+			Related: []source.Related{{At: d.Intent.Get("currents", name, "range").At, Message: "declared here"}}})
+	}
+	return diags
+}

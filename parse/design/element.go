@@ -1,0 +1,166 @@
+package design
+
+import (
+	"iter"
+	"math"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/part"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// An Element is a handle on one element of the flat circuit: 16 bytes, made on demand.
+type Element struct {
+	d  *Design
+	ID circuit.ID
+}
+
+// Element is the handle of an element.
+func (d *Design) Element(id circuit.ID) Element { return Element{d, id} }
+
+// Elements yields all elements in netlist order.
+func (d *Design) Elements() iter.Seq[Element] {
+	return func(yield func(Element) bool) {
+		for id := range d.Circuit.Elements {
+			if !yield(Element{d, circuit.ID(id)}) {
+				return
+			}
+		}
+	}
+}
+
+// Find is the element of a path, letter case aside.
+func (d *Design) Find(path string) (Element, bool) {
+	id, ok := d.Circuit.Find(path)
+	return Element{d, id}, ok
+}
+
+func (e Element) raw() *circuit.Element { return &e.d.Circuit.Elements[e.ID] }
+
+// Path is the instance path as written: "XA.R3".
+func (e Element) Path() string { return e.d.Circuit.Path(e.ID) }
+
+// Card is the card that drew the element.
+func (e Element) Card() source.Span { return e.d.Circuit.Card(e.ID) }
+
+// Calls is the chain of X cards that leads to the card, innermost first.
+func (e Element) Calls() []source.Span { return e.d.Circuit.Calls(e.ID) }
+
+// Pins is how many pins the element has.
+func (e Element) Pins() int { return int(e.raw().N) }
+
+// Pin is the net of a pin, counted from 0 in card order.
+func (e Element) Pin(i int) circuit.Net { return e.d.Circuit.Pins[e.raw().First+uint32(i)] }
+
+// Other is the far end of a two-pin element.
+func (e Element) Other(n circuit.Net) circuit.Net {
+	if e.Pin(0) == n {
+		return e.Pin(1)
+	}
+	return e.Pin(0)
+}
+
+// Gone is the Kind of an element that a change has opened.
+const Gone byte = 0
+
+// Kind is the card letter; '?' for a card that could not be read, Gone for an element that a change has opened.
+func (e Element) Kind() byte {
+	if e.d.change(e.ID, Open) != nil {
+		return Gone
+	}
+	return e.raw().Kind
+}
+
+// Value is the nominal value in SI units, with changes; NaN when the card has none or it could not be evaluated.
+func (e Element) Value() float64 {
+	switch c := e.d.change(e.ID, Set, Short); {
+	case c == nil:
+		return e.raw().Value
+	case c.Op == Short:
+		return 0
+	default:
+		return c.Value
+	}
+}
+
+// Short tells that the element is a piece of wire: a resistor of 0 ohm, or shorted by a change.
+func (e Element) Short() bool {
+	if e.d.change(e.ID, Short) != nil {
+		return true
+	}
+	return e.Kind() == 'R' && e.Value() == 0
+}
+
+// Ref is the model or subcircuit name on the card.
+func (e Element) Ref() string { return e.d.Circuit.Ref(e.ID) }
+
+// Model is the .model the card names, or nil.
+func (e Element) Model() *circuit.Model { return e.d.Circuit.Model(e.ID) }
+
+// Source is what a V or I card drives, or nil.
+func (e Element) Source() *circuit.Source { return e.d.Circuit.Source(e.ID) }
+
+// ModelParam is a parameter of the card's model.
+func (e Element) ModelParam(key string) (float64, bool) {
+	m := e.Model()
+	if m == nil {
+		return 0, false
+	}
+	v, ok := m.Params[key]
+	return v, ok && !math.IsNaN(v)
+}
+
+// On yields the elements on a net that changes have not opened.
+func (d *Design) On(n circuit.Net) iter.Seq[Element] {
+	return func(yield func(Element) bool) {
+		for _, id := range d.Circuit.On(n) {
+			if e := (Element{d, id}); e.Kind() != Gone && !yield(e) {
+				return
+			}
+		}
+	}
+}
+
+// Record is the part record of an X card, or nil.
+func (e Element) Record() *part.Record {
+	if e.raw().Kind != 'X' {
+		return nil
+	}
+	name := e.Ref()
+	if c := e.d.change(e.ID, Replace); c != nil {
+		name = c.Text
+	}
+	return e.d.record(name)
+}
+
+// PinOf is the net of a pin by its role. The port names of a .subckt body of the part's name tell the order where they
+// are role names, the record's pins otherwise; unit picks one amplifier of a package that holds several, "" otherwise.
+func (e Element) PinOf(role, unit string) (circuit.Net, bool) {
+	r := e.Record()
+	if r == nil {
+		return 0, false
+	}
+	k := -1
+	if unit == "" {
+		for i, p := range e.d.Circuit.Ports(e.Ref()) {
+			if strings.EqualFold(p, role) {
+				k = i
+			}
+		}
+	}
+	if k < 0 {
+		k = r.Pin(role)
+	}
+	for _, u := range r.Units() {
+		if u.Name == unit {
+			if i := u.Pin(role); i >= 0 {
+				k = i
+			}
+		}
+	}
+	if k < 0 || k >= e.Pins() {
+		return 0, false
+	}
+	return e.Pin(k), true
+}
