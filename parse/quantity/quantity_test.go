@@ -185,17 +185,3 @@ func TestGrades(t *testing.T) {
 		t.Errorf("grade %v with a typical value that does not matter", q.Grade)
 	}
 }
-
-// The effect of a cause alone is half the change between its ends.
-func TestEffects(t *testing.T) {
-	a, b := ranged("A", Volt, 1, 3), ranged("B", Volt, -2, 2)
-	q := Calc("", Volt, func(x []float64) float64 { return 5*x[0] - x[1] }, a, b)
-	for c, v := range q.Effects() {
-		if want := map[string]float64{"A": 5, "B": -2}[c.Name]; math.Abs(v-want) > 1e-12 {
-			t.Errorf("the effect of %s is %v, want %v", c.Name, v, want)
-		}
-	}
-	if c := q.Causes(); c[0].Name != "A" || c[1].Name != "B" {
-		t.Errorf("the heaviest first: %s, %s", c[0].Name, c[1].Name)
-	}
-}

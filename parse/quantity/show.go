@@ -40,6 +40,8 @@ func prefixed(v float64, u Unit) (factor float64, symbol string) {
 		return 1, u.Symbol
 	case u == Volt && v >= 0.05 && v < 1:
 		return 1, u.Symbol
+	case u == PerKelvin:
+		return 1e-6, "ppm/K"
 	}
 	for _, p := range prefixes {
 		if v >= p.factor*0.9999999 {
