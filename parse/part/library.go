@@ -49,7 +49,25 @@ func (l *Library) Read(set *source.Set, id source.FileID) []source.Diagnostic {
 		}
 	}
 	slices.SortStableFunc(diags, func(a, b source.Diagnostic) int { return int(a.At.Byte) - int(b.At.Byte) })
+	l.doubt(id, diags)
 	return diags
+}
+
+// doubt marks the records of a file that a trouble stands in: nothing that rests on them can pass.
+func (l *Library) doubt(id source.FileID, diags []source.Diagnostic) {
+	for _, d := range diags {
+		var in *field.Doc
+		for _, r := range l.records {
+			if r.base.At.File == id && r.base.At.Byte <= d.At.Byte && (in == nil || r.base.At.Byte >= in.At.Byte) {
+				in = r.base
+			}
+		}
+		for _, r := range l.records {
+			if r.base == in && in != nil {
+				r.doubted = true
+			}
+		}
+	}
 }
 
 // add takes a record in unless its name is taken.

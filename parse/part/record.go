@@ -12,7 +12,11 @@ import (
 // A Record is one part with its gain code applied. It does not change once read.
 type Record struct {
 	base, code *field.Doc // code is nil for the part without a code
+	doubted    bool
 }
+
+// Doubted tells that a trouble was reported inside the record: what it says may not be what was meant.
+func (r *Record) Doubted() bool { return r.doubted }
 
 // Name is the name of the part with the suffix of its gain code.
 func (r *Record) Name() string { return textOf(r.base, "name") + r.Suffix() }
