@@ -27,6 +27,16 @@ var idle = map[string]bool{
 	".malias": true, ".stim": true, ".sample": true, ".psf": true, ".acmodel": true, ".endt": true, ".endc": true,
 }
 
+// defining are the idle words that do define something: what they would bring is missing.
+var defining = map[string]bool{".lib": true, ".endl": true, ".func": true, ".csparam": true, ".alter": true, ".del": true,
+	".connect": true, ".net": true, ".distribution": true}
+
+// Harmless tells that an ignored card is known to say nothing about the drawn circuit.
+func (c Ignored) Harmless() bool {
+	word := strings.ToLower(c.Word)
+	return (idle[word] || word == ".control") && !defining[word]
+}
+
 var choices = map[string]bool{".if": true, ".elseif": true, ".else": true, ".endif": true}
 
 // other handles a dot card that is not part of the language.
