@@ -1,0 +1,233 @@
+package volt
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+)
+
+// joinGroups finds which nodes hang together through what conducts; group len(names) is what is held.
+func (is *island) joinGroups(x []float64) {
+	w := is.work
+	for i := range w.group {
+		w.group[i] = i
+	}
+	for _, r := range is.resistors {
+		if r.state < 0 || x[r.state] == 1 {
+			is.join(r.a, r.b)
+		}
+	}
+	for _, b := range is.sources {
+		is.join(b.a, b.b)
+	}
+	for _, b := range is.balanced {
+		is.join(b.from, b.to)
+	}
+	for _, c := range is.controls {
+		if !c.current {
+			is.join(c.a, c.b)
+		}
+	}
+	for k, d := range is.diodes {
+		if w.on[k] && !d.weak {
+			is.join(d.anode, d.cathode)
+		}
+	}
+}
+
+func (is *island) find(i int) int {
+	g := is.work.group
+	for g[i] != i {
+		g[i] = g[g[i]]
+		i = g[i]
+	}
+	return i
+}
+
+func (is *island) join(a, b int) {
+	held := len(is.names)
+	if a < 0 {
+		a = held
+	}
+	if b < 0 {
+		b = held
+	}
+	is.work.group[is.find(a)] = is.find(b)
+}
+
+// judgeGroups replaces the answers of nodes that nothing ties down. The current that runs away through the leaks tells
+// whether one has nowhere to go; what arrives at a free end is the implied source's to take. Where an inductor or a
+// drawn current source drives it on, nothing limits the node: it is infinite. Where a resistive load drew it, the
+// current stops: the combination is no state. Otherwise the node floats, and nobody said where it stands.
+func (is *island) judgeGroups(x []float64) {
+	w := is.work
+	clear(w.floats)
+	held := is.find(len(is.names))
+	tied := true
+	for n := range is.names {
+		tied = tied && is.find(n) == held
+	}
+	if tied {
+		return
+	}
+	free := map[int]bool{}
+	for _, b := range is.balanced {
+		free[b.free] = true
+	}
+	away := map[int]float64{}
+	for n := range is.names {
+		if g := is.find(n); g != held && !free[n] {
+			away[g] += leak * w.x[n]
+		}
+	}
+	for n, name := range is.names {
+		g := is.find(n)
+		if g == held {
+			continue
+		}
+		switch drive := is.driver(g, x); {
+		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn:
+			w.answer[n] = math.Copysign(math.Inf(1), away[g])
+			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
+		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):
+			w.answer[n] = math.NaN()
+		case drive == consumes:
+			w.answer[n] = math.NaN()
+			is.floating = is.principal(g)
+		default:
+			w.answer[n] = is.adrift(n, g, x)
+			w.floats[n] = true
+			is.floating = is.principal(g)
+		}
+	}
+}
+
+// principal names the net that stands for a group of nodes: the one drawn first.
+func (is *island) principal(g int) string {
+	first := circuit.Net(math.MaxUint32)
+	for n, at := range is.index {
+		if n < first && is.find(at) == g {
+			first = n
+		}
+	}
+	if first == math.MaxUint32 {
+		return is.names[0]
+	}
+	return is.s.d.Circuit.NetName(first)
+}
+
+// A drive is what becomes of a current whose path opens.
+type drive uint8
+
+const (
+	consumes drive = iota // a consumer is off
+	stops                 // a resistive load draws no more
+	unsaidOn              // nobody said
+	drivesOn              // an inductor or a current source drives on
+)
+
+// driver is the strongest drive among the currents of a group.
+func (is *island) driver(g int, x []float64) drive {
+	most, any, consumer := stops, false, false
+	for _, c := range is.currents {
+		if (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
+			most, any = max(most, c.drive), any || c.drive > consumes
+			consumer = consumer || c.drive == consumes
+		}
+	}
+	for _, b := range is.balanced {
+		if x[b.amps] != 0 && (b.from >= 0 && is.find(b.from) == g || b.to >= 0 && is.find(b.to) == g) {
+			most, any = max(most, b.drive), true
+		}
+	}
+	if consumer && !any {
+		return consumes
+	}
+	return most
+}
+
+// spent tells a group that floats only because the current of its load has died: the load then holds it between where
+// it stood with a current one way and where it stands with the switch closed, which other states cover.
+func (is *island) spent(g int, x []float64) bool {
+	for _, c := range is.currents {
+		if c.idle >= 0 && x[c.idle] == 0 && x[c.amps] == 0 && is.find(c.into) == g {
+			return true
+		}
+	}
+	for _, b := range is.balanced {
+		if b.drive != unsaidOn && x[b.amps] == 0 && (b.from >= 0 && is.find(b.from) == g || b.to >= 0 && is.find(b.to) == g) {
+			return true
+		}
+	}
+	return false
+}
+
+// adrift is where a floating node may stand. Without a level it is no number. The level 0 or 1 asks for the lowest or
+// the highest place: as far as a diode to something held lets it go, else without end.
+func (is *island) adrift(n, g int, x []float64) float64 {
+	w := is.work
+	if len(x) <= w.level || x[w.level] != 0 && x[w.level] != 1 {
+		return math.NaN()
+	}
+	held := is.find(len(is.names))
+	group := func(node int) int {
+		if node < 0 {
+			return held
+		}
+		return is.find(node)
+	}
+	low, high := math.Inf(-1), math.Inf(1)
+	for _, d := range is.diodes {
+		drop := is.value(d.drop, x, 0)
+		switch a, c := group(d.anode), group(d.cathode); {
+		case d.weak:
+		case c == g && a == held:
+			low = max(low, is.at(d.anode, x)-drop+w.x[n]-is.at(d.cathode, x))
+		case a == g && c == held:
+			high = min(high, is.at(d.cathode, x)+drop+w.x[n]-is.at(d.anode, x))
+		}
+	}
+	if x[w.level] == 0 {
+		return low
+	}
+	return high
+}
+
+// openings says what drives a group of nodes that nothing ties down, and which switches stand open at it.
+func (is *island) openings(g int, x []float64) string {
+	var open, drive []string
+	for _, r := range is.resistors {
+		if r.ohms >= 0 && r.state >= 0 && x[r.state] == 0 && (r.a >= 0 && is.find(r.a) == g || r.b >= 0 && is.find(r.b) == g) {
+			open = append(open, r.what)
+		}
+	}
+	for _, c := range is.currents {
+		if c.drive == drivesOn && (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
+			drive = append(drive, c.what)
+		}
+	}
+	for _, b := range is.balanced {
+		if x[b.amps] != 0 && (b.from >= 0 && is.find(b.from) == g || b.to >= 0 && is.find(b.to) == g) {
+			if drive = append(drive, b.what); b.coil != "" {
+				drive = append(drive, b.coil)
+			}
+		}
+	}
+	text := "a current goes on"
+	if len(drive) > 0 {
+		text = "the current of " + strings.Join(dedupe(drive), ", ") + " goes on"
+	}
+	if len(open) > 0 {
+		text += " while " + strings.Join(dedupe(open), ", ") + " may be open"
+	}
+	return text
+}
+
+func dedupe(s []string) []string {
+	s = slices.Clone(s)
+	slices.Sort(s)
+	return slices.Compact(s)
+}

@@ -1,0 +1,130 @@
+package volt
+
+import "math"
+
+// assemble writes and solves the equations for the switch and diode states at hand. Groups of nodes that nothing ties
+// to a held net get a leak, so that there is an answer to look at.
+func (is *island) assemble(x []float64) bool {
+	w := is.work
+	if is.metered {
+		if is.effort += w.size * w.size * w.size; is.effort > mostEffort {
+			return false
+		}
+	}
+	clear(w.rows)
+	for i := range w.m {
+		w.m[i] = w.rows[i*w.size : (i+1)*w.size]
+	}
+	clear(w.x)
+	is.joinGroups(x)
+	for i := range is.names {
+		if is.find(i) != is.find(len(is.names)) {
+			w.m[i][i] += leak
+		}
+	}
+	// known adds coefficient times a node's voltage to a row.
+	known := func(row, node int, c float64) {
+		if node >= 0 {
+			w.m[row][node] += c
+		} else {
+			w.x[row] -= c * x[^node]
+		}
+	}
+	// branch lets the current of an unknown leave node a and enter node b.
+	branch := func(a, b, row int) {
+		if a >= 0 {
+			w.m[a][row]++
+		}
+		if b >= 0 {
+			w.m[b][row]--
+		}
+	}
+	for i, r := range is.resistors {
+		row := w.rowOf[i]
+		ohms := is.value(r.ohms, x, least)
+		if math.Abs(ohms) < least {
+			ohms = least
+		}
+		if row < 0 {
+			g := 1 / ohms
+			for _, p := range [2][2]int{{r.a, r.b}, {r.b, r.a}} {
+				if p[0] >= 0 {
+					known(p[0], p[0], g)
+					known(p[0], p[1], -g)
+				}
+			}
+			continue
+		}
+		branch(r.a, r.b, row)
+		if r.state >= 0 && x[r.state] == 0 {
+			w.m[row][row] = 1
+			continue
+		}
+		known(row, r.a, 1)
+		known(row, r.b, -1)
+		w.m[row][row] = -ohms
+	}
+	for i, b := range is.sources {
+		row := w.sourceRow + i
+		branch(b.a, b.b, row)
+		known(row, b.a, 1)
+		known(row, b.b, -1)
+		w.m[row][row] = -least
+		w.x[row] += x[b.volts]
+	}
+	for i, b := range is.balanced {
+		row := w.balRow + i // the implied source's current into the free end
+		if b.free >= 0 {
+			w.m[b.free][row]--
+		}
+		known(row, b.from, 1)
+		known(row, b.to, -1)
+		w.x[row] += x[b.amps] * x[b.ohms]
+		if b.from >= 0 {
+			w.x[b.from] -= x[b.amps]
+		}
+		if b.to >= 0 {
+			w.x[b.to] += x[b.amps]
+		}
+	}
+	for i, c := range is.controls {
+		row := w.ctrlRow + i
+		g := x[c.gain]
+		branch(c.a, c.b, row)
+		if c.current {
+			w.m[row][row] = 1
+			known(row, c.p, -g)
+			known(row, c.n, g)
+			continue
+		}
+		known(row, c.a, 1)
+		known(row, c.b, -1)
+		known(row, c.p, -g)
+		known(row, c.n, g)
+	}
+	for i, d := range is.diodes {
+		row := w.diodeRow + i
+		branch(d.anode, d.cathode, row)
+		if !w.on[i] {
+			w.m[row][row] = 1
+			continue
+		}
+		known(row, d.anode, 1)
+		known(row, d.cathode, -1)
+		w.m[row][row] = -max(is.value(d.ohms, x, least), least)
+		w.x[row] += is.value(d.drop, x, 0)
+	}
+	for _, c := range is.currents {
+		if c.idle < 0 || x[c.idle] == 0 {
+			w.x[c.into] += c.sign * x[c.amps]
+		}
+	}
+	return gauss(w.m, w.x, w.scale)
+}
+
+// mostEffort bounds the work on one bound, in multiplications of elimination: some tenths of a second.
+const mostEffort = 3e7
+
+// leak is the conductance, in siemens, that gives floating nodes an answer to look at: a current of 1 nA into it makes
+// a megavolt, so that a diode that could conduct does.
+const leak = 1e-15

@@ -1,0 +1,252 @@
+package volt
+
+import (
+	"container/heap"
+	"math"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// declared is the declared current of an element that volt honours: one of a resistor or wire with a free end.
+func (is *island) declared(e design.Element) (c design.Current, ok bool) {
+	if e.Kind() != 'R' || !is.s.d.Intent.Says("currents", e.Path()) || is.s.free(e) == nil {
+		return c, false
+	}
+	return e.Current(is.regime)
+}
+
+// carry adds a declared current: it leaves one net and arrives at the other whatever the netlist's own load would
+// draw; the free end's voltage follows from it.
+func (is *island) carry(c design.Current) {
+	free := *is.s.free(c.Element)
+	b := balance{ohms: is.input(c.Element.Resistance()), amps: is.input(c.Value), what: c.Element.Path()}
+	b.drive, b.coil = is.s.load(free, c.Element)
+	b.from, b.to = is.place(c.From), is.place(c.To)
+	if b.free = b.from; free == c.To {
+		b.free = b.to
+	}
+	is.balanced = append(is.balanced, b)
+}
+
+// load is what becomes of a declared current whose path opens: an inductor behind its free end drives it on, a drawn
+// resistive load lets it stop, and where no load is drawn nobody said.
+func (s *Solver) load(free circuit.Net, e design.Element) (d drive, coil string) {
+	seen := map[circuit.Net]bool{}
+	todo := []circuit.Net{free}
+	for len(todo) > 0 && len(seen) < 4096 {
+		n := todo[0]
+		todo = todo[1:]
+		if seen[n] || s.rail(n) {
+			continue
+		}
+		seen[n] = true
+		for o := range s.d.On(n) {
+			switch {
+			case o.ID == e.ID:
+			case o.Kind() == 'L':
+				return drivesOn, o.Path()
+			case o.Kind() == 'R' || o.Kind() == 'V':
+				todo = append(todo, o.Other(n))
+			}
+		}
+	}
+	if math.IsInf(s.hold(free, e), 1) {
+		return unsaidOn, ""
+	}
+	return stops, ""
+}
+
+// balancing tells that the implied source of a declared current stands on the net: what else is on it decides nothing.
+func (is *island) balancing(n circuit.Net) bool {
+	for e := range is.s.d.On(n) {
+		if c, ok := is.declared(e); ok && *is.s.free(e) == n {
+			if !is.seen[e.ID] {
+				is.seen[e.ID] = true
+				is.carry(c)
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// free is the end of a declared current where its implied source stands: the one that is held least, the far one where
+// both are alike. It is nil where there is no declared current, or where both ends are held by rails.
+func (s *Solver) free(e design.Element) *circuit.Net {
+	if n, ok := s.balances[e.ID]; ok {
+		if n == none {
+			return nil
+		}
+		return &n
+	}
+	pick := func() circuit.Net {
+		c, ok := e.Current(design.Operating)
+		if !ok || c.From == c.To {
+			return none
+		}
+		near, far := s.hold(c.From, e), s.hold(c.To, e)
+		switch {
+		case near == 0 && far == 0 && s.rail(c.From) && s.rail(c.To):
+			return none
+		case s.rail(c.To), !s.rail(c.From) && near > 2*far+1e-3:
+			return c.From
+		}
+		return c.To
+	}
+	n := pick()
+	s.balances[e.ID] = n
+	if n == none {
+		return nil
+	}
+	return &n
+}
+
+const none = circuit.Net(math.MaxUint32)
+
+func (s *Solver) rail(n circuit.Net) bool {
+	_, ok := s.d.Rail(n, design.Operating)
+	return ok
+}
+
+// hold is the resistance through which something holds a net, in ohm: through resistors, sources, switches and
+// diodes, not through inductors and not through the element itself. It is infinite where nothing does.
+func (s *Solver) hold(n circuit.Net, without design.Element) float64 {
+	dist := map[circuit.Net]float64{n: 0}
+	q := &netHeap{{n, 0}}
+	for q.Len() > 0 && len(dist) < 4096 {
+		at := heap.Pop(q).(netAt)
+		if at.ohms > dist[at.net] {
+			continue
+		}
+		if s.rail(at.net) {
+			return at.ohms
+		}
+		for e := range s.d.On(at.net) {
+			if e.ID == without.ID {
+				continue
+			}
+			var ends []int
+			ohms := 0.0
+			switch e.Kind() {
+			case 'R':
+				ends, ohms = []int{0, 1}, e.Value()
+			case 'V', 'D', 'S', 'W':
+				ends = []int{0, 1}
+			case 'M':
+				ends = []int{0, 2}
+			default:
+				continue
+			}
+			for _, i := range ends {
+				to := e.Pin(i)
+				if d, ok := dist[to]; to != at.net && ohms >= 0 && (!ok || at.ohms+ohms < d) && (e.Pin(ends[0]) == at.net || e.Pin(ends[1]) == at.net) {
+					dist[to] = at.ohms + ohms
+					heap.Push(q, netAt{to, at.ohms + ohms})
+				}
+			}
+		}
+	}
+	return math.Inf(1)
+}
+
+type netAt struct {
+	net  circuit.Net
+	ohms float64
+}
+
+type netHeap []netAt
+
+func (h netHeap) Len() int           { return len(h) }
+func (h netHeap) Less(i, j int) bool { return h[i].ohms < h[j].ohms }
+func (h netHeap) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
+func (h *netHeap) Push(x any)        { *h = append(*h, x.(netAt)) }
+func (h *netHeap) Pop() any {
+	old := *h
+	x := old[len(old)-1]
+	*h = old[:len(old)-1]
+	return x
+}
+
+// inductor adds an inductor: a piece of wire, and where a switch can break its path also a source that goes on driving
+// its current.
+func (is *island) inductor(e design.Element) {
+	if is.steady || !is.s.interruptible(e) {
+		is.wire(e)
+		return
+	}
+	path := e.Path()
+	amps := is.s.kick(e, is.regime)
+	st := is.state(e, "driving on", "as a short")
+	is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), -1, st, path})
+	at := is.input(amps)
+	for i, sign := range []float64{-1, 1} {
+		is.inject(e.Pin(i), injection{amps: at, sign: sign, idle: st, drive: drivesOn, what: path})
+	}
+}
+
+// interruptible tells that a switch can break an inductor's path: one is reached from an end without crossing a net
+// that something holds.
+func (s *Solver) interruptible(e design.Element) bool {
+	seen := map[circuit.Net]bool{}
+	todo := []circuit.Net{e.Pin(0), e.Pin(1)}
+	for len(todo) > 0 && len(seen) < 4096 {
+		n := todo[0]
+		todo = todo[1:]
+		if seen[n] || s.rail(n) {
+			continue
+		}
+		seen[n] = true
+		for o := range s.d.On(n) {
+			switch o.Kind() {
+			case 'M', 'Q', 'J', 'Z':
+				if o.Pins() > 2 && (n == o.Pin(0) || n == o.Pin(2)) {
+					return true
+				}
+			case 'S', 'W':
+				if n == o.Pin(0) || n == o.Pin(1) {
+					return true
+				}
+			case 'R', 'L', 'V':
+				todo = append(todo, o.Other(n))
+			}
+		}
+	}
+	return false
+}
+
+// kick is the current an inductor may carry when its path opens, in amperes from its first to its second node:
+// declared, or what it carries while it is a piece of wire, down to none.
+func (s *Solver) kick(e design.Element, r design.Regime) quantity.Quantity {
+	if q := s.d.Declared(quantity.Amp, "elements", e.Path(), "current"); q.Known() {
+		return q
+	}
+	if q, ok := s.kicks[e.ID]; ok && r == design.Operating {
+		return q
+	}
+	is := s.build([]circuit.Net{e.Pin(0), e.Pin(1)}, r, true)
+	q := quantity.Missing(quantity.Amp, quantity.Need{In: "intent", Key: design.Key("elements", e.Path(), "current")})
+	row := -1
+	for i, x := range is.resistors {
+		if x.ohms < 0 && x.state < 0 && x.what == e.Path() {
+			row = i
+		}
+	}
+	if row >= 0 && len(is.unknowns) == 0 {
+		is.meter()
+		defer is.unmeter()
+		i := quantity.CalcStates("current of "+e.Path(), quantity.Amp, func(x []float64) float64 { return is.current(row, x) }, is.inputs...)
+		if is.effort <= mostEffort && i.Known() && !i.Seen.Empty() && !math.IsInf(i.Seen.Width(), 0) {
+			zero := quantity.Interval{}
+			c := &quantity.Cause{Name: "current of " + e.Path(), Unit: quantity.Amp, Nom: i.Seen.Hi, Sound: i.Sound.Union(zero),
+				Seen: i.Seen.Union(zero), At: e.Card(), Grade: max(i.Grade, quantity.Assumed),
+				Note: e.Path() + ": no current declared, what the netlist drives through it is used"}
+			q = c.Of()
+		}
+	}
+	if r == design.Operating {
+		s.kicks[e.ID] = q
+	}
+	return q
+}

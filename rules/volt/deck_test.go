@@ -1,0 +1,71 @@
+package volt_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/shuntwright/shuntwright/parse"
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/intent"
+	"github.com/shuntwright/shuntwright/parse/part"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/parse/source"
+	"github.com/shuntwright/shuntwright/rules/volt"
+)
+
+// need is what these helpers ask of a testing.T or a rapid.T.
+type need interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}
+
+// load binds a deck, without its title line, and part records; the deck's comment cards carry the intent.
+func load(t need, deck, records string) *design.Design {
+	t.Helper()
+	set := source.NewSet()
+	cards, diags := parse.Read(set, set.Add("deck.cir", []byte("a deck\n"+deck+"\n.end\n"), source.Span{}), parse.Options{})
+	lib := &part.Library{}
+	diags = append(diags, lib.Read(set, set.Add("parts.toml", []byte(records), source.Span{}))...)
+	promised, found := intent.ReadPragmas(set, nil, cards.Pragmas)
+	diags = append(diags, found...)
+	flat, found := circuit.Elaborate(cards, func(subckt string) bool {
+		r, _ := lib.Match(subckt)
+		return r != nil
+	})
+	diags = append(diags, found...)
+	d, found := design.Bind(set, flat, lib, promised)
+	for _, diag := range append(diags, found...) {
+		t.Fatalf("%v: %s: %s\n%s", set.Place(diag.At), diag.Rule, diag.Text(), deck)
+	}
+	return d
+}
+
+func net(t need, d *design.Design, name string) circuit.Net {
+	t.Helper()
+	n, ok := d.Net(name)
+	if !ok {
+		t.Fatalf("no net %q", name)
+	}
+	return n
+}
+
+// voltage is the operating bound of a net; across is that of a difference.
+func voltage(t need, d *design.Design, name string) quantity.Quantity {
+	t.Helper()
+	return volt.New(d).Bound(volt.At(net(t, d, name)), design.Operating)
+}
+
+func across(t need, d *design.Design, a, b string) quantity.Quantity {
+	t.Helper()
+	return volt.New(d).Bound(volt.Across(net(t, d, a), net(t, d, b)), design.Operating)
+}
+
+// meets asserts both ends of an interval.
+func meets(t testing.TB, what string, got quantity.Interval, lo, hi, within float64) {
+	t.Helper()
+	end := func(a, b float64) bool { return a == b || math.Abs(a-b) <= within }
+	if !end(got.Lo, lo) || !end(got.Hi, hi) {
+		t.Errorf("%s is %.9g .. %.9g, want %.9g .. %.9g", what, got.Lo, got.Hi, lo, hi)
+	}
+}

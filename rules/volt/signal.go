@@ -1,0 +1,79 @@
+package volt
+
+import (
+	"fmt"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// Factor is the part of a small change of the shunt's voltage that arrives between the input pins, at DC: 1 where no
+// resistance stands in series, less where the input draws a current through it. a and b are the shunt's two ends on the
+// side of in+ and in-. It is found by solving the input network with the ends moved apart by 1 V and every other
+// source at rest. tracked leaves out initial tolerances: what a gain calibration leaves is how the resistances drift
+// apart with temperature.
+func (s *Solver) Factor(amp design.Element, unit string, a, b circuit.Net, tracked bool) quantity.Quantity {
+	name := "input factor of " + amp.Path()
+	p, okP := amp.PinOf("in+", unit)
+	m, okM := amp.PinOf("in-", unit)
+	if !okP || !okM {
+		return unsaid(name, []quantity.Need{amp.PartNeed("pins")})
+	}
+	key := fmt.Sprint("factor", p, m, a, b, tracked)
+	is, ok := s.islands[key]
+	if !ok {
+		is = s.buildWith([]circuit.Net{p, m}, design.Operating, func(is *island) { is.tracked = tracked }, map[circuit.Net]float64{a: 0.5, b: -0.5})
+		s.islands[key] = is
+	}
+	if len(is.unknowns) > 0 {
+		return unsaid(name, is.unknowns)
+	}
+	at, from := is.place(p), is.place(m)
+	return quantity.CalcStates(name, quantity.Ratio, func(x []float64) float64 {
+		return is.voltage(at, x) - is.voltage(from, x)
+	}, is.inputs...)
+}
+
+// still tells that an element does nothing to a small signal: sources at rest that carry no signal current, diodes and
+// switches that stand open across the input.
+func (is *island) still(e design.Element) bool {
+	if is.signal == nil {
+		return false
+	}
+	switch e.Kind() {
+	case 'R', 'L', 'V', 'X', 'E', 'G', 'T':
+		return false
+	case 'C', 'K', 'I', 'D', 'M', 'S', 'W':
+		return true
+	}
+	return false
+}
+
+// resistance is that of a resistor in this island.
+func (is *island) resistance(e design.Element) quantity.Quantity {
+	if is.tracked {
+		return e.TrackedResistance()
+	}
+	return e.Resistance()
+}
+
+// inner is an amplifier's internal input resistance in this island, in ohm.
+func (is *island) inner(e design.Element) quantity.Quantity {
+	r := e.Part("input.resistance")
+	if !is.tracked || !r.Known() {
+		return r
+	}
+	return quantity.Calc(r.Name, quantity.Ohm, func(x []float64) float64 { return x[0] * (1 + x[1]*(x[2]-25)) },
+		nominal(r), bothSigns(e.Part("input.temperature-coefficient")), is.s.d.Temperature())
+}
+
+// bothSigns is a magnitude that may have either sign.
+func bothSigns(q quantity.Quantity) quantity.Quantity {
+	if !q.Known() {
+		return q
+	}
+	c := &quantity.Cause{Name: q.Name + ", either sign", Unit: q.Unit, At: q.Causes()[0].At, Sound: quantity.Interval{Lo: -q.Sound.Hi, Hi: q.Sound.Hi}}
+	c.Seen = c.Sound
+	return c.Of()
+}

@@ -1,0 +1,163 @@
+package volt
+
+import (
+	"math"
+	"slices"
+)
+
+// work is the room that solving one island takes, and its last answer. Unknowns are the node voltages, then the
+// currents of: resistors that are switches or wires, sources, balances, voltage-controlled voltage sources, diodes.
+type work struct {
+	size      int
+	rowOf     []int // of a resistor: its current's unknown, -1 when it stands as a conductance
+	sourceRow int
+	balRow    int
+	ctrlRow   int
+	diodeRow  int
+	rows      []float64
+	m         [][]float64 // its rows, which pivoting swaps
+	x, scale  []float64
+	last      []float64 // the inputs of the last answer
+	on        []bool    // diodes
+	group     []int
+	answer    []float64
+	floats    []bool // nodes that nothing ties down in the last answer
+	level     int    // the input that says where floating nodes stand, after all others
+}
+
+func (is *island) prepare() {
+	w := &work{size: len(is.names)}
+	w.rowOf = make([]int, len(is.resistors))
+	for i, r := range is.resistors {
+		w.rowOf[i] = -1
+		if r.ohms < 0 || r.state >= 0 {
+			w.rowOf[i] = w.size
+			w.size++
+		}
+	}
+	w.sourceRow = w.size
+	w.size += len(is.sources)
+	w.balRow = w.size
+	w.size += len(is.balanced)
+	w.ctrlRow = w.size
+	w.size += len(is.controls)
+	w.diodeRow = w.size
+	w.size += len(is.diodes)
+	w.rows = make([]float64, w.size*w.size)
+	w.m = make([][]float64, w.size)
+	w.x, w.answer = make([]float64, w.size), make([]float64, w.size)
+	w.on = make([]bool, len(is.diodes))
+	w.group = make([]int, len(is.names)+1)
+	w.scale = make([]float64, w.size)
+	w.floats = make([]bool, len(is.names))
+	w.level = len(is.inputs)
+	is.work = w
+}
+
+// solve returns the unknowns at these inputs. A node that floats is NaN, one that nothing limits is infinite; so is
+// everything in a state that is excluded, NaN.
+func (is *island) solve(x []float64) []float64 {
+	w := is.work
+	if w.last != nil && slices.Equal(w.last, x) {
+		return w.answer
+	}
+	w.last = append(w.last[:0], x...)
+	for _, pair := range is.exclusive {
+		if x[pair[0]] == 1 && x[pair[1]] == 1 {
+			return is.answerAll(math.NaN())
+		}
+	}
+	for i := range w.on {
+		w.on[i] = false
+	}
+	// Flip the diode that contradicts its state most, until none does. A passive network has one answer; the limit is
+	// there for networks with gain, which may have none.
+	settled := false
+	for range 8*len(w.on) + 8 {
+		if !is.assemble(x) {
+			return is.answerAll(math.NaN())
+		}
+		k := is.contradiction(x)
+		if k < 0 {
+			settled = true
+			break
+		}
+		w.on[k] = !w.on[k]
+	}
+	if !settled && !is.search(x) {
+		return is.answerAll(math.NaN())
+	}
+	copy(w.answer, w.x)
+	is.judgeGroups(x)
+	return w.answer
+}
+
+// contradiction is the diode that contradicts its state most: one that is off and has more than its drop, else one
+// that is on and carries current backwards; -1 when there is none.
+func (is *island) contradiction(x []float64) int {
+	w := is.work
+	worst, at := 0.0, -1
+	for k, d := range is.diodes {
+		a, c := is.at(d.anode, x), is.at(d.cathode, x)
+		if v := a - c - is.value(d.drop, x, 0); !w.on[k] && v > 1e-9*max(1, math.Abs(a), math.Abs(c)) && v > worst {
+			worst, at = v, k
+		}
+	}
+	if at >= 0 {
+		return at
+	}
+	for k := range is.diodes {
+		if i := -w.x[w.diodeRow+k]; w.on[k] && i > 1e-12 && i > worst {
+			worst, at = i, k
+		}
+	}
+	return at
+}
+
+// search tries every diode state: the last resort where flipping went in circles.
+func (is *island) search(x []float64) bool {
+	w := is.work
+	if len(w.on) > 10 {
+		return false
+	}
+	for bits := range 1 << len(w.on) {
+		for k := range w.on {
+			w.on[k] = bits>>k&1 == 1
+		}
+		if !is.assemble(x) {
+			continue
+		}
+		if is.contradiction(x) < 0 {
+			return true
+		}
+	}
+	return false
+}
+
+func (is *island) answerAll(v float64) []float64 {
+	for i := range is.work.answer {
+		is.work.answer[i] = v
+	}
+	clear(is.work.floats)
+	return is.work.answer
+}
+
+// at is a node's voltage in the last solution.
+func (is *island) at(node int, x []float64) float64 {
+	if node < 0 {
+		return x[^node]
+	}
+	return is.work.x[node]
+}
+
+func (is *island) value(input int, x []float64, other float64) float64 {
+	if input < 0 {
+		return other
+	}
+	return x[input]
+}
+
+// current is the current of a resistor that has one as an unknown, from its first to its second node.
+func (is *island) current(resistor int, x []float64) float64 {
+	return is.solve(x)[is.work.rowOf[resistor]]
+}

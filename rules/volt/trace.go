@@ -1,0 +1,105 @@
+package volt
+
+import "container/heap"
+
+// path is the way of least resistance, in names of branches and nodes, from a node through what conducts in the last
+// solution to a held net.
+func (is *island) path(from int) []string {
+	type edge struct {
+		a, b int
+		ohms float64
+		what string
+	}
+	x := is.work.last
+	var edges []edge
+	for _, r := range is.resistors {
+		if r.state < 0 || x[r.state] == 1 {
+			edges = append(edges, edge{r.a, r.b, is.value(r.ohms, x, 0), r.what})
+		}
+	}
+	for k, d := range is.diodes {
+		if is.work.on[k] {
+			edges = append(edges, edge{d.anode, d.cathode, 0, d.what})
+		}
+	}
+	for _, b := range is.sources {
+		edges = append(edges, edge{b.a, b.b, 0, b.what})
+	}
+	for _, b := range is.balanced {
+		edges = append(edges, edge{b.from, b.to, 0, b.what})
+	}
+	for _, c := range is.controls {
+		if !c.current {
+			edges = append(edges, edge{c.a, c.b, 0, c.what})
+		}
+	}
+	best := map[int]float64{from: 0}
+	came := map[int]edge{}
+	q := &nodeHeap{{from, 0}}
+	for q.Len() > 0 {
+		at := heap.Pop(q).(nodeAt)
+		if at.ohms > best[at.node] {
+			continue
+		}
+		if at.node < 0 {
+			return is.walked(at.node, from, func(n int) (int, string) {
+				e := came[n]
+				if e.a == n {
+					return e.b, e.what
+				}
+				return e.a, e.what
+			})
+		}
+		for _, e := range edges {
+			to := e.b
+			if e.b == at.node {
+				to = e.a
+			} else if e.a != at.node {
+				continue
+			}
+			if d, ok := best[to]; !ok || at.ohms+e.ohms < d {
+				best[to], came[to] = at.ohms+e.ohms, e
+				heap.Push(q, nodeAt{to, at.ohms + e.ohms})
+			}
+		}
+	}
+	return []string{is.names[from]}
+}
+
+// walked lists a found way from its start to its end.
+func (is *island) walked(end, start int, before func(int) (int, string)) []string {
+	out := []string{is.heldName(end)}
+	for n := end; n != start; {
+		prev, what := before(n)
+		out = append([]string{is.names[prev], what}, out...)
+		n = prev
+	}
+	return out
+}
+
+func (is *island) heldName(node int) string {
+	for n, k := range is.held {
+		if ^k == node {
+			return is.s.d.Circuit.NetName(n)
+		}
+	}
+	return "0"
+}
+
+type nodeAt struct {
+	node int
+	ohms float64
+}
+
+type nodeHeap []nodeAt
+
+func (h nodeHeap) Len() int           { return len(h) }
+func (h nodeHeap) Less(i, j int) bool { return h[i].ohms < h[j].ohms }
+func (h nodeHeap) Swap(i, j int)      { h[i], h[j] = h[j], h[i] }
+func (h *nodeHeap) Push(x any)        { *h = append(*h, x.(nodeAt)) }
+func (h *nodeHeap) Pop() any {
+	old := *h
+	x := old[len(old)-1]
+	*h = old[:len(old)-1]
+	return x
+}

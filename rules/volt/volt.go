@@ -1,0 +1,225 @@
+// Package volt bounds voltages: what a net, or a difference of nets, can reach in every state the intent allows.
+//
+// A bound is a quantity over causes (rails, source levels, resistances, declared currents, bias currents, diode drops)
+// and switch states. Its function solves the island, the part of the circuit that the asked nets depend on, as a
+// piecewise linear DC network: the switches stand as the state says, the diodes settle by themselves.
+package volt
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// A Term is a net with its weight.
+type Term struct {
+	Net    circuit.Net
+	Weight float64
+}
+
+// A Form is what is bounded: a weighted sum of nets, in volts.
+type Form []Term
+
+// At is the voltage of a net against node 0.
+func At(n circuit.Net) Form { return Form{{n, 1}} }
+
+// Across is the voltage from b up to a.
+func Across(a, b circuit.Net) Form { return Form{{a, 1}, {b, -1}} }
+
+// A Solver answers for one design. It remembers what it solved and is for one goroutine.
+type Solver struct {
+	d        *design.Design
+	islands  map[string]*island
+	bounds   map[string]quantity.Quantity
+	balances map[circuit.ID]circuit.Net
+	kicks    map[circuit.ID]quantity.Quantity
+}
+
+// New returns a solver for a design.
+func New(d *design.Design) *Solver {
+	return &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[circuit.ID]quantity.Quantity{}}
+}
+
+// Bound is what the form can reach in a regime, in volts. An end that nothing limits is infinite in Seen and carries
+// the reason in Why; what nobody has said is missing, named.
+func (s *Solver) Bound(f Form, r design.Regime) quantity.Quantity {
+	name := s.name(f)
+	if f = slices.DeleteFunc(slices.Clone(f), func(t Term) bool { return t.Net == 0 }); len(f) == 0 {
+		return quantity.Exactly(name, quantity.Volt, 0)
+	}
+	key := fmt.Sprint(r, f)
+	q, ok := s.bounds[key]
+	if !ok {
+		q = s.bound(f, r)
+		s.bounds[key] = q
+	}
+	return q.Named(name)
+}
+
+func (s *Solver) bound(f Form, r design.Regime) quantity.Quantity {
+	name := s.name(f)
+	is := s.island(f, r)
+	at := make([]int, len(f))
+	for i, t := range f {
+		at[i] = is.place(t.Net)
+	}
+	if len(is.unknowns) > 0 {
+		return unsaid(name, is.unknowns)
+	}
+	return is.bound(name, func(x []float64) float64 {
+		sum := 0.0
+		for i, t := range f {
+			sum += t.Weight * is.voltage(at[i], x)
+			is.floated = is.floated || at[i] >= 0 && is.work.floats[at[i]]
+		}
+		return sum
+	})
+}
+
+// bound works out a function of the island's answers. Where a node it asks for floats in some state, that is said: the
+// bound then holds every place the node may stand at, and names what is missing.
+func (is *island) bound(name string, f func(x []float64) float64) quantity.Quantity {
+	if n, ok := is.starved(); ok {
+		return unsaid(name, []quantity.Need{{In: "intent", Key: design.Key("rails", is.s.d.Circuit.NetName(n))}})
+	}
+	is.floated, is.floating, is.blame = false, "", ""
+	is.meter()
+	defer is.unmeter()
+	q := quantity.CalcStates(name, quantity.Volt, f, is.inputs...)
+	if is.floated {
+		level := &quantity.Cause{Name: "where " + is.floating + " stands while it floats", Sound: quantity.Interval{Lo: 0, Hi: 1},
+			Seen: quantity.Point(0.5), Nom: 0.5, Needs: []quantity.Need{is.drifting()}}
+		q = quantity.CalcStates(name, quantity.Volt, f, append(slices.Clip(is.inputs), level.Of())...)
+	}
+	switch {
+	case is.effort > mostEffort:
+		return unsaid(name, []quantity.Need{is.tooLarge()})
+	case q.Seen.Empty() && q.Known() && is.floating != "":
+		return unsaid(name, []quantity.Need{is.drifting()})
+	case q.Seen.Empty() && q.Known():
+		return unsaid(name, []quantity.Need{{In: "netlist", Key: "a DC solution for " + name}})
+	case math.IsInf(q.Seen.Lo, -1) || math.IsInf(q.Seen.Hi, 1):
+		q.Why = is.blame
+	}
+	return q
+}
+
+// Idle tells that nothing drives what a net hangs on: it reaches ground and nothing else that holds a voltage, and no
+// current is driven or declared there. Such a net is at 0 V only if its connector carries nothing.
+func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
+	return s.island(At(n), r).idle()
+}
+
+func (is *island) idle() bool {
+	for n := range is.held {
+		if n != 0 {
+			return false
+		}
+	}
+	if len(is.sources) > 0 || len(is.balanced) > 0 || len(is.names) == 0 {
+		return false
+	}
+	for _, c := range is.currents {
+		if c.drive == drivesOn {
+			return false
+		}
+	}
+	return true
+}
+
+// starved tells an island that feeds a consumer and that nothing drives: nobody said what its supply is.
+func (is *island) starved() (circuit.Net, bool) {
+	if is.signal != nil || len(is.fed) == 0 || !is.idle() {
+		return 0, false
+	}
+	return slices.Min(is.fed), true
+}
+
+// meter starts to count the work of a search, which is cut short where it grows too large; what was cut short is not
+// remembered.
+func (is *island) meter() { is.metered, is.effort = true, 0 }
+
+func (is *island) unmeter() {
+	is.metered = false
+	if is.effort > mostEffort {
+		is.work.last = nil
+	}
+}
+
+// drifting asks for what would tie a floating node down.
+func (is *island) drifting() quantity.Need {
+	return quantity.Need{In: "intent (or what holds " + is.floating + " in every state, in the netlist)", Key: design.Key("rails", is.floating)}
+}
+
+func (s *Solver) name(f Form) string {
+	switch {
+	case len(f) == 1 && f[0].Weight == 1:
+		return "voltage of " + s.d.Circuit.NetName(f[0].Net)
+	case len(f) == 2 && f[0].Weight == 1 && f[1].Weight == -1:
+		return fmt.Sprintf("voltage from %s to %s", s.d.Circuit.NetName(f[1].Net), s.d.Circuit.NetName(f[0].Net))
+	}
+	return "voltage"
+}
+
+func (s *Solver) island(f Form, r design.Regime) *island {
+	var nets []circuit.Net
+	for _, t := range f {
+		if !slices.Contains(nets, t.Net) {
+			nets = append(nets, t.Net)
+		}
+	}
+	slices.Sort(nets)
+	key := fmt.Sprint(r, nets)
+	if is, ok := s.islands[key]; ok {
+		return is
+	}
+	is := s.build(nets, r, false)
+	s.islands[key] = is
+	return is
+}
+
+// Trace is the path that sets an end of a bound: from the first net of the form through what conducts at the witness
+// to a net that something holds.
+func (s *Solver) Trace(f Form, r design.Regime, q quantity.Quantity, high bool) string {
+	f = slices.DeleteFunc(slices.Clone(f), func(t Term) bool { return t.Net == 0 })
+	if len(f) == 0 {
+		return ""
+	}
+	is := s.island(f, r)
+	if at := is.place(f[0].Net); at >= 0 {
+		if v := q.At(high, nil); math.IsNaN(v) {
+			return ""
+		}
+		return strings.Join(is.path(at), " - ")
+	}
+	return s.d.Circuit.NetName(f[0].Net)
+}
+
+func unsaid(name string, needs []quantity.Need) quantity.Quantity {
+	return (&quantity.Cause{Name: name, Unit: quantity.Volt, Nom: math.NaN(), Sound: quantity.Everything, Seen: quantity.Nothing, Needs: needs}).Of()
+}
+
+// Summing is the voltage, against the ground net, of the node inside an amplifier where its reference pins meet.
+func (s *Solver) Summing(e design.Element, unit string, ground circuit.Net, r design.Regime) quantity.Quantity {
+	nets := append(references(e, unit), ground)
+	is := s.buildWith(nets, r, func(is *island) { is.reference(e, unit) })
+	at, ok := is.amps[e.Path()+":"+unit+" sum"]
+	name := "summing node of " + e.Path()
+	if len(is.unknowns) > 0 {
+		return unsaid(name, is.unknowns)
+	}
+	if !ok || at < 0 {
+		return unsaid(name, []quantity.Need{e.PartNeed("reference.model")})
+	}
+	g := is.place(ground)
+	return is.bound(name, func(x []float64) float64 {
+		v := is.voltage(at, x) - is.voltage(g, x)
+		is.floated = is.floated || is.work.floats[at]
+		return v
+	})
+}
