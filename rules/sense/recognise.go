@@ -1,0 +1,314 @@
+package sense
+
+import (
+	"fmt"
+	"iter"
+	"math"
+	"slices"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+)
+
+// Blocks yields the sense blocks in netlist order.
+func Blocks(d *design.Design) iter.Seq[*Block] {
+	return func(yield func(*Block) bool) {
+		for id := range d.Circuit.Elements {
+			if d.Circuit.Elements[id].Kind != 'X' {
+				continue
+			}
+			for _, unit := range Units(d, circuit.ID(id)) {
+				if b := At(d, circuit.ID(id), unit); b != nil && !yield(b) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// Units are the amplifiers of a package: "" for one that holds a single amplifier, none for what is no amplifier.
+func Units(d *design.Design, id circuit.ID) []string {
+	r := d.Element(id).Record()
+	if r == nil || r.Role() != "sense-amplifier" {
+		return nil
+	}
+	if len(r.Units()) == 0 {
+		return []string{""}
+	}
+	var out []string
+	for _, u := range r.Units() {
+		out = append(out, u.Name)
+	}
+	return out
+}
+
+// At is the block of one amplifier; nil when its record no longer makes it one.
+func At(d *design.Design, id circuit.ID, unit string) *Block {
+	amp := d.Element(id)
+	r := amp.Record()
+	if r == nil || amp.Kind() != 'X' {
+		return nil
+	}
+	b := &Block{Amp: amp, Unit: unit, Kind: r.Role()}
+	p, okP := b.Pin("in+")
+	m, okM := b.Pin("in-")
+	if !okP || !okM {
+		b.Broken = fmt.Sprintf("the record %s names no pin in+ or in-", r.Name())
+	} else {
+		b.straddle(d, p, m)
+	}
+	b.Supply, b.HasSupply = b.Pin("supply")
+	b.Ground, _ = b.Pin("ground")
+	if b.HasSupply {
+		b.SupplySeries, _ = outwards(d, amp, b.Supply)
+	}
+	for _, role := range []string{"ref", "ref-a", "ref-b"} {
+		if n, ok := b.Pin(role); ok {
+			b.References = append(b.References, Pin{role, n, holder(d, amp, n)})
+		}
+	}
+	if n, ok := b.Pin("out"); ok {
+		b.Output = output(d, amp, n)
+	}
+	return b
+}
+
+// reach is how the search came to a net: over which element, from which net.
+type reach struct {
+	net  circuit.Net
+	over design.Element
+	from int // index of the step before; -1 at the pin
+	deep int
+}
+
+const deepest = 8 // series elements in one leg
+
+// spread walks outwards from a pin through series resistors, ferrites and inductors, not past nets that something
+// holds.
+func spread(d *design.Design, amp design.Element, pin circuit.Net) []reach {
+	out := []reach{{net: pin, from: -1}}
+	seen := map[circuit.Net]bool{pin: true}
+	for i := 0; i < len(out) && len(out) < 256; i++ {
+		at := out[i]
+		if _, held := d.Rail(at.net, design.Operating); held || at.deep == deepest {
+			continue
+		}
+		for e := range d.On(at.net) {
+			if k := e.Kind(); (k != 'R' && k != 'L') || e.Pins() != 2 || d.Intent.Says("currents", e.Path()) {
+				continue // what carries a declared current is a sense element, not part of a leg
+			}
+			if to := e.Other(at.net); !seen[to] {
+				seen[to] = true
+				out = append(out, reach{to, e, i, at.deep + 1})
+			}
+		}
+	}
+	return out
+}
+
+func (b *Block) leg(steps []reach, at int) Leg {
+	l := Leg{Pin: steps[0].net, Shunt: steps[at].net}
+	for i := at; i > 0; i = steps[i].from {
+		l.Series = append([]design.Element{steps[i].over}, l.Series...)
+		l.Inner = append([]circuit.Net{steps[steps[i].from].net}, l.Inner...)
+	}
+	return l
+}
+
+// straddle finds the one shunt group between the two inputs: of the resistors that join a net reached from in+ to one
+// reached from in- by other elements, the one whose current intent declares, else the smallest.
+func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
+	b.Plus, b.Minus = Leg{Pin: p, Shunt: p}, Leg{Pin: m, Shunt: m}
+	if p == m {
+		b.Broken = "in+ and in- are on the same net " + d.Circuit.NetName(p)
+		return
+	}
+	fromP, fromM := spread(d, b.Amp, p), spread(d, b.Amp, m)
+	type candidate struct {
+		i, j     int
+		e        design.Element
+		declared bool
+		carries  bool
+		ohms     float64
+	}
+	var best *candidate
+	better := func(c candidate) bool {
+		switch {
+		case best == nil:
+			return true
+		case c.carries != best.carries:
+			return c.carries
+		case c.declared != best.declared:
+			return c.declared
+		case c.ohms != best.ohms:
+			return c.ohms < best.ohms
+		}
+		return fromP[c.i].deep+fromM[c.j].deep < fromP[best.i].deep+fromM[best.j].deep
+	}
+	atP, atM := map[circuit.Net]int{}, map[circuit.Net]int{}
+	for i, s := range fromP {
+		atP[s.net] = i
+	}
+	for j, s := range fromM {
+		atM[s.net] = j
+	}
+	consider := func(e design.Element, i, j int) {
+		if uses(fromP, i, e) || uses(fromM, j, e) {
+			return
+		}
+		_, declared := e.Current(design.Operating)
+		ohms := e.Value()
+		if math.IsNaN(ohms) {
+			ohms = math.Inf(1)
+		}
+		carries := declared || carries(d, b.Amp, fromP[i].net, e, fromP, i) && carries(d, b.Amp, fromM[j].net, e, fromM, j)
+		if !carries && ohms > 1 { // a filter resistor whose pin side leads nowhere
+			return
+		}
+		if c := (candidate{i, j, e, declared, carries, ohms}); better(c) {
+			best = &c
+		}
+	}
+	// A rail has thousands of neighbours; the shunt's other end has few.
+	for i, s := range fromP {
+		if !held(d, s.net) {
+			for e := range between(d, s.net) {
+				if j, ok := atM[e.Other(s.net)]; ok {
+					consider(e, i, j)
+				}
+			}
+		}
+	}
+	anyHeld := slices.ContainsFunc(fromP, func(s reach) bool { return held(d, s.net) })
+	for j, s := range fromM {
+		if !anyHeld {
+			break
+		}
+		for e := range between(d, s.net) {
+			if i, ok := atP[e.Other(s.net)]; ok && held(d, fromP[i].net) {
+				consider(e, i, j)
+			}
+		}
+	}
+	if best == nil {
+		b.Broken = fmt.Sprintf("no shunt joins what in+ (%s) and in- (%s) reach through series resistors, ferrites and inductors",
+			d.Circuit.NetName(p), d.Circuit.NetName(m))
+		return
+	}
+	b.Plus, b.Minus = b.leg(fromP, best.i), b.leg(fromM, best.j)
+	one, other := b.Plus.Shunt, b.Minus.Shunt
+	if held(d, one) {
+		one, other = other, one
+	}
+	for e := range between(d, one) {
+		if e.Other(one) == other && parallel(e, best.e) {
+			b.Shunt = append(b.Shunt, e)
+		}
+	}
+}
+
+func held(d *design.Design, n circuit.Net) bool {
+	_, ok := d.Rail(n, design.Operating)
+	return ok
+}
+
+// between yields the resistors from a net to others.
+func between(d *design.Design, n circuit.Net) iter.Seq[design.Element] {
+	return func(yield func(design.Element) bool) {
+		for e := range d.On(n) {
+			if e.Kind() == 'R' && e.Pins() == 2 && e.Other(n) != n && !yield(e) {
+				return
+			}
+		}
+	}
+}
+
+// parallel tells a shunt of the group from a resistor that only happens to stand across it (a discharge or filter
+// resistor): within a factor of 100 of the smallest.
+func parallel(e, smallest design.Element) bool {
+	return e.ID == smallest.ID || e.Value() <= 100*smallest.Value()
+}
+
+// carries tells that a current through the resistor has somewhere to go at the net: it is held, or something besides the
+// amplifier, its leg, capacitors and what stands in parallel is on it.
+func carries(d *design.Design, amp design.Element, n circuit.Net, shunt design.Element, steps []reach, at int) bool {
+	if _, held := d.Rail(n, design.Operating); held {
+		return true
+	}
+	for e := range d.On(n) {
+		switch {
+		case e.ID == amp.ID, e.ID == shunt.ID, e.Kind() == 'C', e.Kind() == 'K', uses(steps, at, e):
+		case e.Kind() == 'R' && e.Other(n) == shunt.Other(n):
+		default:
+			return true
+		}
+	}
+	return false
+}
+
+func uses(steps []reach, at int, e design.Element) bool {
+	for i := at; i > 0; i = steps[i].from {
+		if steps[i].over.ID == e.ID {
+			return true
+		}
+	}
+	return false
+}
+
+// outwards follows the only series element on each net until something holds the net or the way branches.
+func outwards(d *design.Design, amp design.Element, at circuit.Net) (series []design.Element, end circuit.Net) {
+	seen := map[circuit.Net]bool{at: true}
+	for len(series) < deepest {
+		if _, held := d.Rail(at, design.Operating); held {
+			break
+		}
+		var next []design.Element
+		for e := range d.On(at) {
+			if k := e.Kind(); (k == 'R' || k == 'L') && e.Pins() == 2 && !seen[e.Other(at)] && e.Other(at) != 0 {
+				next = append(next, e)
+			}
+		}
+		if len(next) != 1 {
+			break
+		}
+		series, at = append(series, next[0]), next[0].Other(at)
+		seen[at] = true
+	}
+	return series, at
+}
+
+// holder names what holds a net, directly or through series elements.
+func holder(d *design.Design, amp design.Element, n circuit.Net) string {
+	series, end := outwards(d, amp, n)
+	if _, held := d.Rail(end, design.Operating); !held {
+		return ""
+	}
+	text := d.Circuit.NetName(end)
+	for _, e := range series {
+		text += " through " + e.Path()
+	}
+	return text
+}
+
+func output(d *design.Design, amp design.Element, n circuit.Net) Output {
+	o := Output{Pin: n}
+	o.Series, o.Converter = outwards(d, amp, n)
+	nets := []circuit.Net{n}
+	at := n
+	for _, e := range o.Series {
+		at = e.Other(at)
+		nets = append(nets, at)
+	}
+	for _, name := range d.Intent.Names("converters") {
+		c, ok := d.Net(name)
+		if !ok {
+			continue
+		}
+		for k, m := range nets {
+			if m == c {
+				o.Declared, o.Converter, o.Series = name, m, o.Series[:k]
+			}
+		}
+	}
+	return o
+}
