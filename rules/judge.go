@@ -1,0 +1,255 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"runtime"
+	"slices"
+	"strings"
+
+	"golang.org/x/sync/errgroup"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/parse/source"
+	"github.com/shuntwright/shuntwright/rules/sense"
+	"github.com/shuntwright/shuntwright/rules/volt"
+)
+
+// A Report is everything the rules say about one netlist.
+type Report struct {
+	Design   *design.Design
+	Blocks   []BlockInfo
+	Results  []Result // in netlist order, a block's rules in their own order
+	Cautions []string // hazards a person working on the circuit must know of; no findings
+}
+
+// A BlockInfo is a recognised sense block in words.
+type BlockInfo struct {
+	Name, Kind, Part string
+	At               source.Span
+	Shunt            []string
+	Pins             map[string]string // role to net name
+}
+
+// amplifier names one block across designs.
+type amplifier struct {
+	id   circuit.ID
+	unit string
+	path string // of the X card
+}
+
+type judge struct{ list []*Rule }
+
+// An Option leaves something out of Judge.
+type Option uint8
+
+// NoRemedies leaves out the search for what would cure a failure, which costs more than all else.
+const NoRemedies Option = 1
+
+// Judge runs rules on every sense block, blocks in parallel, results in a stable order.
+func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
+	j := &judge{list}
+	rep := &Report{Design: d}
+	var at []amplifier
+	for b := range sense.Blocks(d) {
+		at = append(at, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
+		rep.Blocks = append(rep.Blocks, info(d, b))
+	}
+	out := make([][]Result, len(at))
+	hazards := make([][]danger, len(at))
+	var g errgroup.Group
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	for i, a := range at {
+		g.Go(func() error {
+			out[i], hazards[i] = j.block(d, a, !slices.Contains(o, NoRemedies))
+			return nil
+		})
+	}
+	_ = g.Wait() // no worker returns an error
+	rep.Results = append(unknownParts(d, len(at)), slices.Concat(out...)...)
+	rep.Cautions = caution(slices.Concat(hazards...))
+	return rep
+}
+
+// JudgeAt judges one block of a design, without remedies: what swap, faults, variants and an editor call.
+func JudgeAt(d *design.Design, list []*Rule, block string) []Result {
+	for b := range sense.Blocks(d) {
+		if strings.EqualFold(b.Name(), block) {
+			return (&judge{list}).rules(d, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
+		}
+	}
+	return nil
+}
+
+func info(d *design.Design, b *sense.Block) BlockInfo {
+	i := BlockInfo{Name: b.Name(), Kind: b.Kind, Part: b.Amp.Record().Name(), At: b.Amp.Card(), Shunt: b.ShuntNames(), Pins: map[string]string{}}
+	for _, role := range b.Amp.Record().Pins() {
+		if n, ok := b.Pin(role); ok {
+			i.Pins[role] = d.Circuit.NetName(n)
+		}
+	}
+	return i
+}
+
+// block judges all rules on one block and, where asked, finds remedies for what fails.
+func (j *judge) block(d *design.Design, at amplifier, remedies bool) ([]Result, []danger) {
+	b := sense.At(d, at.id, at.unit)
+	if b == nil {
+		return nil, nil
+	}
+	s := volt.New(d)
+	out := make([]Result, len(j.list))
+	checks := make([][]*Check, len(j.list))
+	for i, r := range j.list {
+		out[i], checks[i] = run(d, s, b, r)
+	}
+	for i := range out {
+		if remedies && out[i].Kind == KindFail {
+			out[i].Remedy = j.remedy(d, at, i, checks[i], out)
+			if r := out[i].Remedy; r != nil && len(r.Cures) > 0 {
+				out[i].Related = append(out[i].Related, source.Related{At: out[i].At,
+					Message: "the remedy settles " + strings.Join(r.Cures, ", ") + " as well"})
+			}
+		}
+	}
+	return out, dangers(d, s, b)
+}
+
+func (j *judge) rules(d *design.Design, at amplifier) []Result {
+	b := sense.At(d, at.id, at.unit)
+	if b == nil {
+		return nil
+	}
+	s := volt.New(d)
+	out := make([]Result, len(j.list))
+	for i, r := range j.list {
+		out[i], _ = run(d, s, b, r)
+	}
+	return out
+}
+
+func (j *judge) one(d *design.Design, at amplifier, i int) Result {
+	b := sense.At(d, at.id, at.unit)
+	if b == nil {
+		return Result{Kind: KindOpen}
+	}
+	r, _ := run(d, volt.New(d), b, j.list[i])
+	return r
+}
+
+// run judges one rule on one block.
+func run(d *design.Design, s *volt.Solver, b *sense.Block, rule *Rule) (Result, []*Check) {
+	p := &Bench{Block: b, Design: d, volt: s, rule: rule}
+	rule.Judge(p)
+	r := p.result()
+	if rec := b.Amp.Record(); rec.Doubted() && (r.Kind == KindPass || r.Kind == KindReview) {
+		r.Kind = KindOpen // what was refused may be what this rests on
+		r.Needs = append(r.Needs, quantity.Need{In: "part record", Key: rec.Name() + " without errors", At: rec.At()})
+		r.Message = undecided(r)
+	}
+	return r, p.checks
+}
+
+func (p *Bench) result() Result {
+	r := Result{Rule: p.rule.ID, Block: p.Name(), At: p.Amp.Card(), Calls: p.Amp.Calls()}
+	switch {
+	case p.skip != "":
+		r.Kind, r.Message = KindNotApplicable, p.skip
+		return r
+	case len(p.checks) == 0:
+		r.Kind, r.Needs = KindOpen, p.needs
+		r.Message = undecided(r)
+		return r
+	}
+	for _, c := range p.checks {
+		c.settle()
+	}
+	worst := slices.Clone(p.checks)
+	slices.SortStableFunc(worst, func(a, b *Check) int {
+		if a.kind != b.kind {
+			return int(b.kind) - int(a.kind)
+		}
+		if a.kind == KindFail && a.measure.Level != b.measure.Level {
+			return int(b.measure.Level) - int(a.measure.Level)
+		}
+		if a.measure.Unit == b.measure.Unit && a.kind > KindPass {
+			return cmp.Compare(a.measure.Margin, b.measure.Margin) // NaN, nothing known, comes first
+		}
+		return 0
+	})
+	for _, c := range worst {
+		r.Kind = max(r.Kind, c.kind)
+		if c.kind == KindFail {
+			r.Level = max(r.Level, c.measure.Level)
+		}
+		r.Grade = max(r.Grade, c.grade)
+		r.Measures = append(r.Measures, c.measure)
+		for _, a := range c.assumed {
+			if !slices.Contains(r.Assumed, a) {
+				r.Assumed = append(r.Assumed, a)
+			}
+		}
+		if c.kind == KindOpen {
+			for _, n := range c.needs {
+				if !slices.Contains(r.Needs, n) {
+					r.Needs = append(r.Needs, n)
+				}
+			}
+		}
+	}
+	switch top := worst[0]; r.Kind {
+	case KindFail:
+		r.Message = "outside its limit"
+		if top.fails != nil {
+			r.Message = top.fails(top.measure)
+		}
+	case KindOpen:
+		r.Message = undecided(r)
+	case KindReview:
+		r.Message = reviewed(top)
+	default:
+		r.Message = holds(p.checks)
+	}
+	return r
+}
+
+func undecided(r Result) string {
+	if len(r.Needs) == 0 {
+		return "cannot be judged"
+	}
+	var keys []string
+	for _, n := range r.Needs {
+		keys = append(keys, n.Key)
+	}
+	if len(keys) > 3 {
+		keys = append(keys[:3], fmt.Sprintf("and %d more", len(keys)-3))
+	}
+	return "cannot be judged without " + strings.Join(keys, ", ")
+}
+
+func reviewed(c *Check) string {
+	switch {
+	case len(c.assumed) > 0:
+		why := c.assumed[0]
+		if len(c.assumed) > 1 {
+			why += fmt.Sprintf(", and %d more", len(c.assumed)-1)
+		}
+		return c.measure.Name + " holds only if something undeclared does: " + why
+	case c.measure.Loose:
+		return c.measure.Name + " holds where it was computed, but the bound is loose"
+	}
+	return c.measure.Name + " holds only at typical values"
+}
+
+func holds(checks []*Check) string {
+	var parts []string
+	for _, c := range checks {
+		parts = append(parts, c.measure.Name)
+	}
+	if len(parts) == 0 {
+		return "holds"
+	}
+	return "holds: " + strings.Join(parts, ", ")
+}

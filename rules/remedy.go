@@ -1,0 +1,241 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// A knob is one thing a person could change to cure a failure.
+type knob struct {
+	elements []design.Element // their values, capped or raised alike
+	pin      string           // a pin, driven by an ideal source
+	key      string           // a range of the part's record
+	up       bool
+}
+
+// remedy finds, for the first knob that works, the value nearest to today's that stops the failure, and judges all
+// rules of the block again with it. A remedy that breaks another rule is offered only where no knob does without.
+func (j *judge) remedy(d *design.Design, at amplifier, i int, checks []*Check, before []Result) *Remedy {
+	var second *Remedy
+	for _, c := range checks {
+		if c.kind != KindFail {
+			continue
+		}
+		for _, k := range c.knobs {
+			rem := j.turn(d, at, i, c, k)
+			if rem == nil {
+				continue
+			}
+			for n, after := range j.rules(d.With(rem.Changes...), at) {
+				switch {
+				case n == i:
+					rem.Kind = after.Kind
+				case after.Kind > before[n].Kind:
+					rem.Breaks = append(rem.Breaks, after.Rule)
+				case before[n].Kind == KindFail && after.Kind < KindFail:
+					rem.Cures = append(rem.Cures, after.Rule)
+				}
+			}
+			if len(rem.Breaks) == 0 {
+				return rem
+			}
+			if second == nil {
+				second = rem
+			}
+		}
+	}
+	return second
+}
+
+// turn finds the value of one knob.
+func (j *judge) turn(d *design.Design, at amplifier, i int, c *Check, k knob) *Remedy {
+	// A pass is looked for first; where something undeclared is left, a review is the best there is.
+	for _, most := range []Kind{KindPass, KindReview} {
+		good := func(ch []design.Change) bool {
+			if len(ch) == 0 {
+				return false
+			}
+			k := j.one(d.With(ch...), at, i).Kind
+			return k == KindPass || k == most
+		}
+		var rem *Remedy
+		switch {
+		case len(k.elements) > 0:
+			rem = turnValues(k, good)
+		case k.pin != "":
+			rem = turnPin(c, k, at, good)
+		default:
+			rem = turnField(d, at, c, k, good)
+		}
+		if rem != nil {
+			return rem
+		}
+	}
+	return nil
+}
+
+func turnValues(k knob, good func([]design.Change) bool) *Remedy {
+	bad, ok := 0.0, 1e-9
+	if k.up {
+		bad, ok = math.Inf(1), 1e9
+	}
+	var names []string
+	unit := quantity.Ohm
+	for _, e := range k.elements {
+		if k.up {
+			bad = min(bad, e.Value())
+		} else {
+			bad = max(bad, e.Value())
+		}
+		names = append(names, e.Path())
+	}
+	if !(bad > 0) || math.IsInf(bad, 0) {
+		return nil
+	}
+	with := func(v float64) (ch []design.Change) {
+		for _, e := range k.elements {
+			if x := significant(v, k.up); x < e.Value() != k.up && x != e.Value() {
+				ch = append(ch, design.Change{Op: design.Set, Target: e.Path(), Value: x, Unit: unit})
+			}
+		}
+		return ch
+	}
+	if !good(with(ok)) {
+		return nil
+	}
+	for range 48 {
+		if significant(bad, k.up) == significant(ok, k.up) || math.Abs(math.Log(bad/ok)) < 2e-4 {
+			break
+		}
+		if m := math.Sqrt(bad * ok); good(with(m)) {
+			ok = m
+		} else {
+			bad = m
+		}
+	}
+	if !good(with(ok)) {
+		return nil
+	}
+	word, each := "at most", ""
+	if k.up {
+		word = "at least"
+	}
+	if len(names) > 1 {
+		each = " each"
+	}
+	value := quantity.Show(significant(ok, k.up), unit)
+	if ok < 1e-6 {
+		return nil // only a piece of wire would do
+	}
+	return &Remedy{Text: fmt.Sprintf("%s %s %s%s", strings.Join(names, ", "), word, value, each), Changes: with(ok)}
+}
+
+func turnPin(c *Check, k knob, at amplifier, good func([]design.Change) bool) *Remedy {
+	with := func(v float64) []design.Change {
+		return []design.Change{{Op: design.Hold, Target: at.path, Pin: k.pin, Value: v}}
+	}
+	// The failure's own size says how far to look: the margin, and twice and four times it.
+	step := math.Abs(c.measure.Margin)
+	if !known(step) || step == 0 {
+		return nil
+	}
+	sign := 1.0
+	if !k.up {
+		sign = -1
+	}
+	base := c.at(k.pin)
+	bad, ok := base, math.NaN()
+	for _, f := range []float64{1.02, 1.2, 2, 4} {
+		if v := base + sign*step*f; good(with(v)) {
+			ok = v
+			break
+		} else {
+			bad = v
+		}
+	}
+	if math.IsNaN(ok) {
+		return nil
+	}
+	for range 24 {
+		if math.Abs(ok-bad) < 2e-4 {
+			break
+		}
+		if m := (bad + ok) / 2; good(with(m)) {
+			ok = m
+		} else {
+			bad = m
+		}
+	}
+	v := math.Ceil(ok*1e3-1e-6) / 1e3
+	word := "at least"
+	if !k.up {
+		v, word = math.Floor(ok*1e3+1e-6)/1e3, "at most"
+	}
+	if !good(with(v)) {
+		return nil
+	}
+	what := "reference"
+	if !strings.HasPrefix(k.pin, "ref") {
+		what = k.pin
+	}
+	return &Remedy{Text: fmt.Sprintf("%s %s %s", what, word, quantity.ScaleFor(quantity.Volt, v).Text(v, quantity.Near)), Changes: with(v)}
+}
+
+// at is the pin voltage that a drive starts from: what the check was told of it, else 0 V.
+func (c *Check) at(pin string) float64 {
+	if v, ok := c.base[pin]; ok && known(v) {
+		return v
+	}
+	return 0
+}
+
+// turnField asks for a part whose range holds what was reached, on the side that failed.
+func turnField(d *design.Design, at amplifier, c *Check, k knob, good func([]design.Change) bool) *Remedy {
+	en := d.Element(at.id).Entry(k.key)
+	m := c.measure
+	if en == nil || en.Limits.Lo == nil || en.Limits.Hi == nil || !known(m.Min) || !known(m.Max) {
+		return nil
+	}
+	lo, hi := en.Limits.Lo.String(), en.Limits.Hi.String()
+	far := func(v, sign float64) string { // outwards to three digits, a rating one step further
+		s := math.Pow(10, math.Floor(math.Log10(max(math.Abs(v), 1e-3)))-2)
+		n := math.Ceil(sign*v/s - 1e-9)
+		if c.band > 0 {
+			n = math.Ceil(sign*v/s*(1+math.Copysign(c.band, sign*v))/(1-c.band*c.band) - 1e-9)
+		}
+		if c.rating {
+			n++
+		}
+		return quantity.Show(sign*n*s, quantity.Volt)
+	}
+	what := ""
+	if m.LimitMin > m.Min || !m.AtHigh {
+		lo = far(m.Min, -1)
+		what = "down to " + lo
+	}
+	if m.LimitMax < m.Max || m.AtHigh {
+		hi = far(m.Max, 1)
+		if what != "" {
+			what += " and "
+		}
+		what += "up to " + hi
+	}
+	ch := []design.Change{{Op: design.Field, Target: at.path, Key: k.key, Text: lo + " .. " + hi}}
+	if !good(ch) {
+		return nil
+	}
+	return &Remedy{Text: fmt.Sprintf("a part whose %s reaches %s", k.key, what), Changes: ch}
+}
+
+// significant keeps three digits, towards the safe side.
+func significant(v float64, up bool) float64 {
+	s := math.Pow(10, math.Floor(math.Log10(v))-2)
+	if up {
+		return math.Ceil(v/s-1e-9) * s
+	}
+	return math.Floor(v/s+1e-9) * s
+}
