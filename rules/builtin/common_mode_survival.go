@@ -1,0 +1,35 @@
+package builtin
+
+import (
+	_ "embed" // the page
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+//go:embed doc/common-mode-survival.md
+var commonModeSurvivalPage string
+
+// CommonModeSurvival holds each input pin, not their mean, inside its rating through declared events and in every
+// declared state. Reaching the rating fails; coming within a tenth of it warns.
+var CommonModeSurvival = &rules.Rule{
+	ID:    "common-mode-survival",
+	Title: "input pin beyond its rating",
+	Level: rules.Error,
+	Page:  commonModeSurvivalPage,
+	Judge: func(p *rules.Bench) {
+		const key = "common-mode.survival"
+		pins := func(v *rules.Bench, state string) {
+			for _, pin := range []string{"in+", "in-"} {
+				lo, hi, text := v.Limits(key, design.Survival)
+				q := v.Voltage(pin, design.Survival).Named(pin + " in events" + state)
+				p.Within(q, lo, hi, text).Rating().Band(0.1).Fails(reaches(pin+" in events"+state, "the part survives")).Widen(key).
+					Path(func(high bool) string { return v.Path(pin, design.Survival, q, high) })
+			}
+		}
+		pins(p, "")
+		for _, s := range p.States() {
+			pins(s.Bench, " while "+s.Name)
+		}
+	},
+}

@@ -1,0 +1,93 @@
+package builtin
+
+import (
+	_ "embed" // the page
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+//go:embed doc/filter-bias-error.md
+var filterBiasErrorPage string
+
+// FilterBiasError holds the offset that the input bias makes of the filter resistors: the bias mismatch over their
+// mean, and the bias over their difference. A part of the bias that follows the signal is filter-gain-error's.
+var FilterBiasError = &rules.Rule{
+	ID:    "filter-bias-error",
+	Title: "input bias makes the filter resistors an offset",
+	Level: rules.Warning,
+	Page:  filterBiasErrorPage,
+	Judge: func(p *rules.Bench) {
+		model, ok := p.Word("input.model")
+		switch {
+		case !ok:
+			return
+		case len(p.Block.Shunt) == 0:
+			p.ShuntOhms()
+			return
+		case len(seriesOf(p)) == 0:
+			p.Skip("no resistance stands in series with the inputs")
+			return
+		}
+		plus, minus := p.Plus.Resistance("Rf+"), p.Minus.Resistance("Rf-")
+		var bias, mismatch quantity.Quantity
+		if model == "resistor-difference" {
+			bias, mismatch = stageCurrent(p), quantity.Exactly("mismatch", quantity.Amp, 0)
+		} else {
+			bias, mismatch = p.BiasPeak(), p.Part("bias.mismatch")
+		}
+		// |Rf+ - Rf-| is convex in both, so its largest value stands at a corner; its smallest is not used.
+		offset := quantity.Calc("offset by input bias", quantity.Volt, func(x []float64) float64 {
+			return x[0]*math.Abs(x[2]-x[3]) + x[1]*(x[2]+x[3])/2
+		}, bias, mismatch, plus, minus)
+		shows := func(bool) string {
+			d := quantity.Calc("difference", quantity.Ohm, func(x []float64) float64 { return math.Abs(x[0] - x[1]) }, plus, minus)
+			return fmt.Sprintf("%s x %s + %s x %s", quantity.Show(bias.Seen.Hi, quantity.Amp), quantity.Show(d.Seen.Hi, quantity.Ohm),
+				quantity.Show(mismatch.Seen.Hi, quantity.Amp), quantity.Show((plus.Nom+minus.Nom)/2, quantity.Ohm))
+		}
+		filter := seriesOf(p)
+		share := (&quantity.Cause{Name: "noticeable share", Unit: quantity.Ratio, Nom: 0.2, Sound: quantity.Point(0.2), Seen: quantity.Point(0.2),
+			Grade: quantity.Assumed, Note: "20 % of the record's largest offset counts as noticeable"}).Of()
+		limit := quantity.Calc("limit", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, share, largest(p.Part("offset.max")))
+		p.AtMost(offset, limit, "20 % of offset.max").Lower(filter...).Shows(shows).Fails(func(m rules.Measure) string {
+			sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
+			return fmt.Sprintf("input bias adds %s of offset, more than a fifth of the part's own", sc.Text(m.Max, quantity.Up))
+		})
+		goal := p.Goal()
+		if !goal.Declared {
+			return
+		}
+		// The goal applies from its current upwards, so there the allowed offset is smallest.
+		allowed := quantity.Calc("goal at its lowest current", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] * x[3] },
+			goal.Error, goal.From, p.ShuntOhms(), p.Factor(false))
+		p.AtMost(offset, allowed, "goal at its lowest current").At(rules.Error).Lower(filter...).Shows(shows).Fails(func(m rules.Measure) string {
+			sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
+			return fmt.Sprintf("input bias alone adds %s of offset, the whole goal allows %s", sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
+		})
+	},
+}
+
+// largest takes an "at most" at its limit.
+func largest(q quantity.Quantity) quantity.Quantity {
+	if !q.Known() {
+		return q
+	}
+	c := *q.Causes()[0]
+	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
+	c.Name = strings.TrimSuffix(c.Name, " offset.max") + " largest offset"
+	return c.Of()
+}
+
+// stageCurrent is the input current of a resistor-difference stage: (Vcm - Vref) / (R1 + R2), the same effect as a bias
+// current and counted in its place.
+func stageCurrent(p *rules.Bench) quantity.Quantity {
+	plus, zero := p.Voltage("in+", design.Operating), p.Zero(design.Operating)
+	gain, r1 := p.Part("gain"), p.Part("input.resistance")
+	g := gain.Nom
+	return quantity.Calc("input current", quantity.Amp, func(x []float64) float64 { return (x[0] - x[1]) / (x[2] * (1 + g)) },
+		plus, zero, r1).Peak()
+}

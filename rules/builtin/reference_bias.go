@@ -1,0 +1,149 @@
+package builtin
+
+import (
+	_ "embed" // the page
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+//go:embed doc/reference-bias.md
+var referenceBiasPage string
+
+// ReferenceBias asks of a channel whose current flows both ways that its output stays inside its swing at the end of
+// the current range that the slope puts lowest, that its zero leaves room above, and that the part reads both ways.
+var ReferenceBias = &rules.Rule{
+	ID:    "reference-bias",
+	Title: "current flows both ways, the chain reads one",
+	Level: rules.Error,
+	Page:  referenceBiasPage,
+	Judge: func(p *rules.Bench) {
+		i := p.ShuntCurrent(design.Operating)
+		rng := p.Design.Intent.Get("currents", p.CurrentName(), "range")
+		if rng == nil || len(p.Block.Shunt) == 0 {
+			return
+		}
+		if r := rng.Written.Range; r.Lo >= 0 || r.Hi <= 0 {
+			p.Skip("the declared current flows one way only")
+			return
+		}
+		if w, _ := p.Amp.Word("direction"); w == "unidirectional" {
+			p.AtLeast(i.Named("shunt current"), quantity.Exactly("one direction", quantity.Amp, 0), "a unidirectional part").
+				Fails(func(m rules.Measure) string {
+					return fmt.Sprintf("a unidirectional part, %s is intended", quantity.Show(m.Min, quantity.Amp))
+				})
+			return
+		}
+		out := p.Out(design.Operating).Named("output at the lowest end")
+		low := p.Level("output.low", design.Operating, false)
+		c := p.AtLeast(out, low, "output.low")
+		if len(p.References) > 0 {
+			zero := p.Zero(design.Operating)
+			for _, ref := range p.References {
+				c.Drive(ref.Role, zero.Nom, true)
+				break
+			}
+			high := p.Level("output.high", design.Operating, true)
+			c.Beside(high, "output.high")
+			p.AtMost(zero.Named("output at 0 A"), high, "output.high").Drive(p.References[0].Role, zero.Nom, false).
+				Fails(func(m rules.Measure) string {
+					sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
+					return fmt.Sprintf("the output at 0 A stands at %s, above %s where it clips: one direction is lost",
+						sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
+				})
+		}
+		line := lineOf(out, rng.Key(), p.Name()+" offset")
+		c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) })
+		c.Labels(part)
+	},
+}
+
+// part tells which term of the output a cause belongs to.
+func part(c *quantity.Cause) string {
+	switch {
+	case strings.HasPrefix(c.Name, "currents."):
+		return "current"
+	case strings.HasSuffix(c.Name, " offset"):
+		return "offset"
+	case strings.HasSuffix(c.Name, " gain"), c.Unit == quantity.Ohm && !strings.Contains(c.Name, "reference"):
+		return "scale"
+	}
+	return "zero"
+}
+
+// A line is the output against the shunt current around the witness of its low end.
+type line struct {
+	zero, slope, amps, offset float64 // V, V/A, A, V
+	ok                        bool
+}
+
+func lineOf(out quantity.Quantity, current, offset string) line {
+	var l line
+	for _, s := range out.Witness(false) {
+		if strings.EqualFold(s.Name, current) {
+			l.amps, l.ok = s.Value, true
+		}
+	}
+	if !l.ok || l.amps == 0 {
+		return line{}
+	}
+	at := out.At(false, nil)
+	l.slope = (at - out.At(false, map[string]float64{current: 0.9 * l.amps})) / (0.1 * l.amps)
+	l.offset = at - out.At(false, map[string]float64{offset: 0})
+	if l.zero = at - l.slope*l.amps - l.offset; math.Abs(l.zero) < 1e-9 { // what rounding leaves of a reference at ground
+		l.zero = 0
+	}
+	l.ok = !math.IsNaN(l.zero) && !math.IsInf(l.zero, 0) && l.slope != 0
+	return l
+}
+
+// arithmetic is "0.5 V - 31.9 mV/A x 20 A - 2.3 mV".
+func (l line) arithmetic() string {
+	if !l.ok {
+		return ""
+	}
+	term := func(v float64, text string) string {
+		if v < 0 {
+			return " - " + text
+		}
+		return " + " + text
+	}
+	return quantity.Show(l.zero, quantity.Volt) +
+		term(l.slope*l.amps, quantity.Show(math.Abs(l.slope), quantity.VoltPerAmp)+" x "+quantity.Show(math.Abs(l.amps), quantity.Amp)) +
+		term(l.offset, quantity.Show(math.Abs(l.offset), quantity.Volt))
+}
+
+// stops is "stops reading below -13.8 A, -20 A is intended".
+func (l line) stops(m rules.Measure) string {
+	if !l.ok || unlimited(m.Min) {
+		return "the output leaves its range inside the intended current range"
+	}
+	at := (m.LimitMin - l.zero - l.offset) / l.slope
+	side := "below"
+	if l.amps > 0 {
+		side = "above"
+	}
+	if at*l.amps >= 0 {
+		return fmt.Sprintf("stops reading %s %s, %s is intended", side, three(at, l.amps < 0), quantity.Show(l.amps, quantity.Amp))
+	}
+	if side = "up"; l.amps > 0 {
+		side = "down"
+	}
+	return fmt.Sprintf("reads only from %s %s, %s is intended", three(at, l.amps < 0), side, quantity.Show(l.amps, quantity.Amp))
+}
+
+// three prints a current to three digits, rounded up or down so that it promises no range that is not there.
+func three(v float64, up bool) string {
+	if v == 0 {
+		return "0 A"
+	}
+	s := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	if up {
+		return quantity.Show(math.Ceil(v/s-1e-9)*s, quantity.Amp)
+	}
+	return quantity.Show(math.Floor(v/s+1e-9)*s, quantity.Amp)
+}

@@ -1,0 +1,43 @@
+package builtin
+
+import (
+	_ "embed" // the page
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+//go:embed doc/supply-range.md
+var supplyRangePage string
+
+// SupplyRange holds V(supply) - V(ground), at the amplifier's own pins, inside the ranges its record guarantees. The
+// drop of every consumer's current is in the bound: volt draws supply.current from the pin.
+var SupplyRange = &rules.Rule{
+	ID:    "supply-range",
+	Title: "supply outside the part's range",
+	Level: rules.Error,
+	Page:  supplyRangePage,
+	Judge: func(p *rules.Bench) {
+		works, lives := "supply.operating", "supply.survival"
+		lo, hi, text := p.Limits(works, design.Operating)
+		path := func(r design.Regime) func(bool) string {
+			return func(high bool) string { return p.Path("supply", r, p.Voltage("supply", r), high) }
+		}
+		p.Within(p.Voltage("supply", design.Operating).Named("supply voltage"), lo, hi, text).
+			Fails(reaches("supply voltage", "the part works")).Path(path(design.Operating)).
+			Lower(resistors(p.SupplySeries)...).Widen(works)
+
+		lo, hi, text = p.Limits(lives, design.Survival)
+		p.Within(p.Voltage("supply", design.Survival).Named("supply voltage in events"), lo, hi, text).Rating().Band(0.1).
+			Fails(reaches("supply voltage in events", "the part survives")).Path(path(design.Survival)).Widen(lives)
+	},
+}
+
+func resistors(series []design.Element) (out []design.Element) {
+	for _, e := range series {
+		if e.Kind() == 'R' && e.Value() > 0 {
+			out = append(out, e)
+		}
+	}
+	return out
+}
