@@ -1,0 +1,643 @@
+package cli_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"maps"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"testing"
+
+	"github.com/shuntwright/shuntwright/cmd/cli"
+	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/builtin"
+)
+
+// The worked design: a cable ferry's winch drive with planted errors, and the same without.
+const (
+	flawed = "ferry-drive.cir"
+	clean  = "ferry-drive-clean.cir"
+	strict = "--fail-on=error,warning,note,review,open"
+)
+
+// A planted error is a finding that the flawed version must have: its rule, its block, its level, and the card of the
+// amplifier it points at.
+type planted struct{ rule, block, level, file, card string }
+
+var errorsPlanted = []planted{
+	{"filter-gain-error", "XPA.XS", "error", "phase-sense.inc", "XS INP INM AMP AGND"},
+	{"filter-gain-error", "XPB.XS", "error", "phase-sense.inc", "XS INP INM AMP AGND"},
+	{"filter-bias-error", "XPA.XS", "error", "phase-sense.inc", "XS INP INM AMP AGND"},
+	{"filter-bias-error", "XPB.XS", "error", "phase-sense.inc", "XS INP INM AMP AGND"},
+	{"common-mode-survival", "XBAT", "error", flawed, "XBAT INP_BAT"},
+	{"reference-bias", "XBAT", "error", flawed, "XBAT INP_BAT"},
+	{"common-mode-operating", "XBR", "error", flawed, "XBR INP_BR"},
+	{"supply-range", "XCH", "error", flawed, "XCH INP_CH"},
+	{"filter-bias-error", "XAUX", "warning", flawed, "XAUX INP_AUX"},
+}
+
+// A deck is a set of files that belong together, by path.
+type deck map[string]string
+
+func readDeck(t testing.TB, dir string) deck {
+	t.Helper()
+	d := deck{}
+	err := fs.WalkDir(os.DirFS(dir), ".", func(path string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		text, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(path)))
+		d[path] = string(text)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func example(t testing.TB) deck {
+	return readDeck(t, filepath.Join("..", "..", "examples", "cable-ferry"))
+}
+
+// with is the deck with a text, which stands once in a file, replaced.
+func (d deck) with(t testing.TB, path, old, text string) deck {
+	t.Helper()
+	if n := strings.Count(d[path], old); n != 1 {
+		t.Fatalf("%q stands %d times in %s", old, n, path)
+	}
+	d = maps.Clone(d)
+	d[path] = strings.Replace(d[path], old, text, 1)
+	return d
+}
+
+// without is the deck with one line, counted from 1, deleted.
+func (d deck) without(path string, line int) deck {
+	d = maps.Clone(d)
+	lines := strings.SplitAfter(d[path], "\n")
+	d[path] = strings.Join(slices.Delete(lines, line-1, line), "")
+	return d
+}
+
+// line is the number, from 1, of the one line that begins with a text.
+func (d deck) line(t testing.TB, path, begins string) int {
+	t.Helper()
+	found := 0
+	for i, l := range strings.Split(d[path], "\n") {
+		if strings.HasPrefix(l, begins) {
+			if found > 0 {
+				t.Fatalf("%q begins two lines of %s", begins, path)
+			}
+			found = i + 1
+		}
+	}
+	if found == 0 {
+		t.Fatalf("%q begins no line of %s", begins, path)
+	}
+	return found
+}
+
+// save writes the deck into a folder of its own.
+func (d deck) save(t testing.TB) (dir string) {
+	t.Helper()
+	dir = t.TempDir()
+	for path, text := range d {
+		path = filepath.Join(dir, filepath.FromSlash(path))
+		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
+type (
+	// A ruling is a result as the JSON output gives it.
+	ruling struct {
+		Rule, Kind, Level string
+		Block             *string
+		Location          struct {
+			Path          string
+			Line, EndLine int
+		}
+		Quantities []struct {
+			Min, Max, LimitMin, LimitMax, Margin *float64
+			From, LimitFrom                      []spot
+		}
+		Related []struct{ Location spot }
+	}
+	spot struct {
+		Path string
+		Line int
+	}
+	// An answer is what one run of the program says.
+	answer struct {
+		exit     int
+		stderr   string
+		Netlists []struct {
+			Results  []ruling
+			Cautions []string
+		}
+	}
+)
+
+// lint runs the program on a deck.
+func (d deck) lint(t testing.TB, rs []*rules.Rule, netlist string, args ...string) (r answer) {
+	t.Helper()
+	dir := d.save(t)
+	var out, errs bytes.Buffer
+	args = append([]string{"lint", "--format", "json", "--remedies=false", filepath.Join(dir, netlist)}, args...)
+	r.exit = cli.Main(args, cli.Streams{Out: &out, Err: &errs}, rs...)
+	r.stderr = errs.String()
+	if err := json.Unmarshal(out.Bytes(), &r); err != nil {
+		t.Fatalf("%v in the output %q, errors %q", err, out.String(), r.stderr)
+	}
+	clip := func(s *spot) {
+		if rel, err := filepath.Rel(dir, s.Path); err == nil {
+			s.Path = filepath.ToSlash(rel)
+		}
+	}
+	for _, n := range r.Netlists {
+		for i := range n.Results {
+			res := &n.Results[i]
+			at := spot{Path: res.Location.Path}
+			clip(&at)
+			res.Location.Path = at.Path
+			for _, q := range res.Quantities {
+				for k := range q.From {
+					clip(&q.From[k])
+				}
+				for k := range q.LimitFrom {
+					clip(&q.LimitFrom[k])
+				}
+			}
+		}
+	}
+	return r
+}
+
+func (r answer) results() (out []ruling) {
+	for _, n := range r.Netlists {
+		out = append(out, n.Results...)
+	}
+	return out
+}
+
+// findings are the results that a person has to see.
+func (r answer) findings() (out []ruling) {
+	return slices.DeleteFunc(r.results(), func(x ruling) bool { return x.Kind == "pass" || x.Kind == "notApplicable" })
+}
+
+func (x ruling) block() string {
+	if x.Block == nil {
+		return ""
+	}
+	return *x.Block
+}
+
+// find is the result of a rule on a block.
+func (r answer) find(rule, block string) (ruling, bool) {
+	all := r.results()
+	i := slices.IndexFunc(all, func(x ruling) bool { return x.Rule == rule && x.block() == block })
+	if i < 0 {
+		return ruling{}, false
+	}
+	return all[i], true
+}
+
+var card = regexp.MustCompile(`(?m)^[A-Za-z]\w* `)
+
+func TestExampleSize(t *testing.T) {
+	d := example(t)
+	for _, netlist := range []string{flawed, clean} {
+		_, cards, _ := strings.Cut(d[netlist], "\n") // the first line is the title
+		if n := len(card.FindAllString(cards, -1)); n < 60 {
+			t.Errorf("%s has %d elements, want 60", netlist, n)
+		}
+	}
+}
+
+func TestExampleFindings(t *testing.T) {
+	d := example(t)
+	var want, got []string
+	for _, p := range errorsPlanted {
+		want = append(want, fmt.Sprintf("%s %s fail %s %s:%d", p.block, p.rule, p.level, p.file, d.line(t, p.file, p.card)))
+	}
+	r := d.lint(t, builtin.All, flawed)
+	for _, f := range r.findings() {
+		got = append(got, fmt.Sprintf("%s %s %s %s %s:%d", f.block(), f.Rule, f.Kind, f.Level, f.Location.Path, f.Location.Line))
+	}
+	slices.Sort(want)
+	slices.Sort(got)
+	if !slices.Equal(got, want) {
+		t.Errorf("the flawed version finds\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	if r.exit != cli.ExitBreach {
+		t.Errorf("the flawed version exits %d", r.exit)
+	}
+	for _, rule := range []string{"supply-range", "common-mode-operating", "common-mode-survival", "reference-bias", "filter-gain-error", "filter-bias-error"} {
+		if !slices.ContainsFunc(errorsPlanted, func(p planted) bool { return p.rule == rule }) {
+			t.Errorf("no error is planted for %s", rule)
+		}
+	}
+}
+
+func TestExampleClean(t *testing.T) {
+	r := example(t).lint(t, builtin.All, clean, strict)
+	for _, f := range r.findings() {
+		t.Errorf("%s %s: %s", f.block(), f.Rule, f.Kind)
+	}
+	if r.exit != cli.ExitClean {
+		t.Errorf("exit code %d: %s", r.exit, r.stderr)
+	}
+	if c := strings.Join(r.Netlists[0].Cautions, "\n"); !strings.Contains(c, "60 V DC") || !strings.Contains(c, "PHASE_A") || !strings.Contains(c, "71.") {
+		t.Errorf("the bus may rise above 60 V and nobody is warned: %q", c)
+	}
+	for _, x := range r.results() { // a pass has numbers under it
+		for _, q := range x.Quantities {
+			if q.Min == nil && q.Max == nil || q.Margin == nil && (q.LimitMin != nil || q.LimitMax != nil) {
+				t.Errorf("%s %s passes without a bound", x.block(), x.Rule)
+			}
+		}
+	}
+}
+
+// A slip is a planted error with the one value that makes it. The limit is worked out here, from the numbers of the
+// records and the intent, by hand.
+type slip struct {
+	rule, block string
+	limit       float64
+	above       bool // a finding stands above the limit, below it otherwise
+	at          func(t *testing.T, d deck, v float64) deck
+}
+
+// onCard puts the value at the end of a card.
+func onCard(file, head, old string) func(*testing.T, deck, float64) deck {
+	return func(t *testing.T, d deck, v float64) deck {
+		return d.with(t, file, head+" "+old+"\n", fmt.Sprintf("%s %.9g\n", head, v))
+	}
+}
+
+func slips() []slip {
+	const (
+		tol    = 0.01  // tolerances.resistors
+		shunt  = 0.005 // elements.RSH_BAT.tolerance
+		drift  = 75e-6 * 50
+		offset = 72e-6 // ferry-sense offset.max, V
+		bias   = 11e-6 // ferry-sense bias.max where the bus is, A
+		uneven = 0.3e-6
+	)
+	inBothLegs := func(t *testing.T, d deck, v float64) deck {
+		d = onCard("phase-sense.inc", "RFP BRIDGESIDE INP", "1k")(t, d, v)
+		return onCard("phase-sense.inc", "RFM MOTORSIDE INM", "1k")(t, d, v)
+	}
+	return []slip{
+		// 3.3 V - 2 % less what 2.6 mA drop over the resistor must leave 3.1 V.
+		{"supply-range", "XCH", (3.3*0.98 - 3.1) / 2.6e-3 / (1 + tol), true, onCard(flawed, "RSC V3V3 VS_CH", "120")},
+		// The coil freewheels to 58 V and a drop of 1.1 V; in+ stands above that by 2.3 A in the shunt.
+		{"common-mode-operating", "XBR", 58 + 1.1 + 2.3*20e-3*(1+tol), false, func(t *testing.T, d deck, v float64) deck {
+			return d.with(t, "parts/ferry.toml", `"-2 V .. 46 V"`, fmt.Sprintf(`"-2 V .. %.9g V"`, v))
+		}},
+		// 70 V on the bus and 400 A back through the shunt; within a tenth of the rating is a warning.
+		{"common-mode-survival", "XBAT", (70 + 400*0.5e-3*(1+shunt)*(1+drift)) / 0.9, false, func(t *testing.T, d deck, v float64) deck {
+			return d.with(t, "parts/ferry.toml", `"ground - 13 V .. 66 V"`, fmt.Sprintf(`"ground - 13 V .. %.9g V"`, v))
+		}},
+		// The zero must carry 60 A, the offset and what the bias currents' difference makes of a filter resistor, down to 42 mV.
+		{"reference-bias", "XBAT", func() float64 {
+			gain, inner := 32*1.0027, 5.1e3*1.2
+			arrives := inner / (inner + 2*10*(1-tol))
+			return 0.042 + gain*(60*0.5e-3*(1+shunt)*(1+drift)*arrives+88e-6+0.4e-6*10*(1+tol))
+		}(), false, func(t *testing.T, d deck, v float64) deck {
+			d = d.with(t, flawed, "XBAT INP_BAT INM_BAT OUT_BAT 0 0 0 ", fmt.Sprintf("VZERO ZERO 0 %.9g\nXBAT INP_BAT INM_BAT OUT_BAT 0 ZERO ZERO ", v))
+			d["ferry-drive.intent.toml"] += fmt.Sprintf("\n[rails.ZERO]\noperating = \"%.9g V exact\"\nsurvival = \"0 V .. 3 V\"\n", v)
+			return d
+		}},
+		// Half the spread of Rd / (Rd + 2 Rf) may be a third of the goal of 2.5 %; Rd is known to 18 %.
+		{"filter-gain-error", "XPA.XS", solve(func(rf float64) float64 {
+			k := func(d, f float64) float64 { return 6.2e3 * d / (6.2e3*d + 2*rf*f) }
+			return (k(1.18, 1-tol)-k(0.82, 1+tol))/2/k(1, 1) - 0.025/3
+		}), true, inBothLegs},
+		// The bias over the difference of the legs and its mismatch over their mean may make a fifth of the offset.
+		{"filter-bias-error", "XPB.XS", 0.2 * offset / (bias*2*tol + uneven), true, inBothLegs},
+		{"filter-bias-error", "XAUX", 0.2 * offset / (1 + tol) / (bias + uneven/2), true, onCard(flawed, "RFX1 VTRAC INP_AUX", "10")},
+	}
+}
+
+// solve is where a rising function is zero.
+func solve(f func(float64) float64) float64 {
+	lo, hi := 1e-3, 1e6
+	for range 200 {
+		if m := math.Sqrt(lo * hi); f(m) < 0 {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	return lo
+}
+
+func TestExampleLimits(t *testing.T) {
+	t.Parallel()
+	d := example(t)
+	for _, s := range slips() {
+		t.Run(s.block+" "+s.rule, func(t *testing.T) {
+			t.Parallel()
+			for _, side := range []struct {
+				v    float64
+				high bool
+			}{{s.limit * 0.995, false}, {s.limit * 1.005, true}} {
+				r := s.at(t, d, side.v).lint(t, only(s.rule), flawed)
+				got, ok := r.find(s.rule, s.block)
+				want := "pass"
+				if side.high == s.above {
+					want = "fail"
+				}
+				if !ok || got.Kind != want {
+					t.Errorf("at %.5g (the limit is %.5g): %q, want %q", side.v, s.limit, got.Kind, want)
+				}
+			}
+		})
+	}
+}
+
+// only is the rules of these ids.
+func only(ids ...string) (out []*rules.Rule) {
+	for _, r := range builtin.All {
+		if slices.Contains(ids, r.ID) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// TestExamplePlaces moves each planted error and looks where the finding goes.
+func TestExamplePlaces(t *testing.T) {
+	t.Parallel()
+	d := example(t)
+	const three = "* one\n* two\n* three\n"
+	for _, p := range errorsPlanted {
+		t.Run(p.block+" "+p.rule, func(t *testing.T) {
+			t.Parallel()
+			at := d.line(t, p.file, p.card)
+			text := strings.Split(d[p.file], "\n")[at-1]
+			place := func(d deck) (first, last int) {
+				got, _ := d.lint(t, only(p.rule), flawed).find(p.rule, p.block)
+				if got.Kind != "fail" || got.Location.Path != p.file {
+					t.Errorf("%s in %s", got.Kind, got.Location.Path)
+				}
+				return got.Location.Line, got.Location.EndLine
+			}
+			start, end := place(d)
+			if start != at {
+				t.Errorf("line %d, the card is in line %d", start, at)
+			}
+			if s, e := place(d.with(t, p.file, text+"\n", three+text+"\n")); s != start+3 || e != end+3 {
+				t.Errorf("three comments before the card: lines %d to %d, want %d to %d", s, e, start+3, end+3)
+			}
+			words := strings.Fields(text)
+			split := words[0] + "\n+ " + words[1] + "\n+ " + words[2] + "\n+ " + strings.Join(words[3:], " ")
+			if s, e := place(d.with(t, p.file, text+"\n", split+"\n")); s != start || e != end+3 {
+				t.Errorf("the card on three lines more: lines %d to %d, want %d to %d", s, e, start, end+3)
+			}
+		})
+	}
+}
+
+// A sparing lets lines be deleted and rules pass all the same, for a reason.
+type sparing struct {
+	lines   []string // by their beginnings
+	rules   []string // nil is any
+	reports string   // a trouble that the run must report instead; "" for none
+	why     string
+}
+
+var (
+	commonMode = []string{"common-mode-operating", "common-mode-survival"}
+	filterBias = []string{"filter-bias-error"}
+	sparings   = []sparing{
+		{[]string{"range = ", "operating = \"40 V .. 58 V\""}, filterBias, "",
+			"whatever the common mode, the bias stays within the points of its curve"},
+		{[]string{`"XPA.XS" = {`, `"XPB.XS" = {`, "XBAT = {", "XBR = {", "XCH = {", "XAUX = {"}, []string{"filter-gain-error", "filter-bias-error"}, "",
+			"without a goal less is asked: the default, and the share of the part's own offset"},
+		{[]string{"RSH_A = {", "RSH_B = {", "RSH_BAT = {"}, nil, "",
+			"the tolerance of all resistors counts instead, and is wider"},
+		{[]string{`"XHA.`, `"XHB.`, "MBR = {"}, commonMode, "",
+			"it holds over the whole range that is counted for a drop and an on-resistance that nobody declared"},
+		{[]string{"bias.mismatch = "}, nil, "",
+			"without a mismatch the two bias currents count as if they had nothing to do with each other, which is wider"},
+		{[]string{"RFB1 ", "RFC1 ", "RFC2 ", "RFX1 ", "RFX2 "}, commonMode, "",
+			"the resistance between the amplifier's inputs still ties the pin; the channel has no shunt then, and is undecided"},
+		{[]string{"RM1 ", "RM2 ", "RADCREF "}, []string{"reference-bias"}, "",
+			"another load on the reference: it stands elsewhere, and the output still stays inside its swing"},
+		{[]string{"MH BUS ", "ML PHASE ", "MBR BRSW "}, nil, "intent-name",
+			"intent names what is no longer there, and the run says so"},
+	}
+)
+
+// spares is the sparing under which a rule may pass without a line; -1 for none.
+func spares(text, rule string, after answer) int {
+	return slices.IndexFunc(sparings, func(s sparing) bool {
+		return slices.ContainsFunc(s.lines, func(l string) bool { return strings.HasPrefix(text, l) }) && (s.rules == nil || slices.Contains(s.rules, rule)) &&
+			(s.reports == "" || slices.ContainsFunc(after.findings(), func(x ruling) bool { return x.Rule == s.reports }))
+	})
+}
+
+// TestExampleEveryLine deletes lines of the inputs, one at a time. What did not pass must not pass then, and what passed
+// must not pass any more where its evidence names the line. Of the lines that no evidence names the headers of records and one in four are taken;
+// EVERY_LINE=1 in the environment deletes each.
+func TestExampleEveryLine(t *testing.T) {
+	t.Parallel()
+	d := example(t)
+	every := os.Getenv("EVERY_LINE") != ""
+	used := make([]atomic.Bool, len(sparings))
+	t.Cleanup(func() { // after the parallel tests below
+		for i := range used {
+			if !used[i].Load() {
+				t.Errorf("nothing needs the sparing of %s: %s", strings.Join(sparings[i].lines, ", "), sparings[i].why)
+			}
+		}
+	})
+	for _, netlist := range []string{clean, flawed} {
+		base := d.lint(t, builtin.All, netlist)
+		for _, file := range d.inputs(netlist) {
+			for i, text := range strings.Split(strings.TrimSuffix(d[file], "\n"), "\n") {
+				at := spot{file, i + 1}
+				judged := base.judging(at, netlist == flawed)
+				switch {
+				case every:
+					judged = builtin.All
+				case len(judged) > 0:
+				case netlist == flawed && (i%4 == 0 || strings.HasPrefix(text, "[[")):
+					judged = builtin.All
+				default:
+					continue
+				}
+				t.Run(fmt.Sprintf("%s for %s:%d", netlist, file, i+1), func(t *testing.T) {
+					t.Parallel()
+					after := d.without(file, i+1).lint(t, judged, netlist)
+					for _, x := range after.results() {
+						before, ok := base.find(x.Rule, x.block())
+						if x.Kind != "pass" || !ok || before.Kind == "pass" && !before.rests(at) {
+							continue
+						}
+						if k := spares(text, x.Rule, after); k >= 0 {
+							used[k].Store(true)
+							continue
+						}
+						t.Errorf("without %q %s %s passes; with it the result is %s", text, x.block(), x.Rule, before.Kind)
+					}
+				})
+			}
+		}
+	}
+}
+
+// inputs are the files of the deck that a netlist is read with.
+func (d deck) inputs(netlist string) (files []string) {
+	intent := strings.TrimSuffix(netlist, filepath.Ext(netlist)) + ".intent.toml"
+	for path := range d {
+		if path == netlist || path == intent || strings.HasPrefix(path, "parts/") || strings.Contains(d[netlist], ".include "+path+"\n") {
+			files = append(files, path)
+		}
+	}
+	slices.Sort(files)
+	return files
+}
+
+// judging are the rules with a result whose evidence names a line: a pass, or else a finding.
+func (r answer) judging(at spot, findings bool) []*rules.Rule {
+	var ids []string
+	for _, x := range r.results() {
+		card := x.Location.Path == at.Path && x.Location.Line <= at.Line && at.Line <= x.Location.EndLine
+		if (x.Kind == "fail") == findings && (x.rests(at) || card) {
+			ids = append(ids, x.Rule)
+		}
+	}
+	return only(ids...)
+}
+
+// rests tells that a number of the result comes from a line.
+func (x ruling) rests(at spot) bool {
+	for _, q := range x.Quantities {
+		if slices.Contains(q.From, at) || slices.Contains(q.LimitFrom, at) {
+			return true
+		}
+	}
+	return false
+}
+
+// A fence is a block of a page between lines of three backticks; its head is "LANGUAGE NAME".
+var fence = regexp.MustCompile("(?ms)^```(\\w+) (\\S+)\n(.*?)^```$")
+
+// TestReadme runs what README.md shows and compares what it prints; UPDATE=1 in the environment rewrites it.
+func TestReadme(t *testing.T) {
+	t.Chdir(filepath.Join("..", "..")) // paths are printed as a reader of the page sees them
+	root, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile("README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := string(text)
+	board := deck{}
+	for _, f := range fence.FindAllStringSubmatch(page, -1) {
+		if f[1] != "text" {
+			board[f[2]] = f[3]
+		}
+	}
+	prints := func(name string, args ...string) {
+		var out, errs bytes.Buffer
+		cli.Main(append([]string{"lint"}, args...), cli.Streams{Out: &out, Err: &errs}, builtin.All...)
+		shown := regexp.MustCompile("(?ms)^```text " + name + "\n(.*?)^```$").FindStringSubmatchIndex(page)
+		if shown == nil {
+			t.Fatalf("README.md shows no output of %s", name)
+		}
+		if got := out.String(); page[shown[2]:shown[3]] != got {
+			page = page[:shown[2]] + got + page[shown[3]:]
+		}
+	}
+	prints("ferry", "examples/cable-ferry/ferry-drive.cir")
+	dir := board.save(t)
+	t.Chdir(dir)
+	prints("board", "board.cir")
+	t.Chdir(root)
+	switch {
+	case page == string(text):
+	case os.Getenv("UPDATE") != "":
+		if err := os.WriteFile("README.md", []byte(page), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	default:
+		t.Error("README.md shows what is printed no more (UPDATE=1 rewrites it)")
+	}
+	for _, command := range []string{"go run ./cmd/shuntwright lint examples/cable-ferry/" + flawed, "go test ./..."} {
+		if !strings.Contains(page, "\n    "+command+"\n") {
+			t.Errorf("README.md does not show the command %q", command)
+		}
+	}
+	var help bytes.Buffer
+	cli.Main([]string{"lint", "--help"}, cli.Streams{Out: &help, Err: &help})
+	for _, flag := range regexp.MustCompile(`--[a-z-]+`).FindAllString(help.String(), -1) {
+		if flag != "--help" && !strings.Contains(page, "`"+flag) {
+			t.Errorf("README.md says nothing about %s", flag)
+		}
+	}
+	for _, r := range builtin.All {
+		if !strings.Contains(page, "\n| `"+r.ID+"` |") {
+			t.Errorf("README.md says nothing about %s", r.ID)
+		}
+	}
+}
+
+// TestImports holds every package to the list in DEVELOPERS.md: it imports only what stands above it.
+func TestImports(t *testing.T) {
+	const module = "github.com/shuntwright/shuntwright/"
+	root := filepath.Join("..", "..")
+	page, err := os.ReadFile(filepath.Join(root, "DEVELOPERS.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	place := map[string]int{}
+	for i, row := range regexp.MustCompile("(?m)^\\| `([a-z/]+)` \\|").FindAllStringSubmatch(string(page), -1) {
+		place[row[1]] = i
+	}
+	for _, top := range []string{"cmd", "parse", "rules"} {
+		err := fs.WalkDir(os.DirFS(root), top, func(path string, e fs.DirEntry, err error) error {
+			if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+				return err
+			}
+			dir := path[:strings.LastIndexByte(path, '/')]
+			here, listed := place[dir]
+			if !listed {
+				t.Errorf("%s: DEVELOPERS.md does not list the package %s", path, dir)
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), filepath.Join(root, path), nil, parser.ImportsOnly)
+			if err != nil {
+				return err
+			}
+			for _, spec := range file.Imports {
+				name, own := strings.CutPrefix(strings.Trim(spec.Path.Value, `"`), module)
+				if there, ok := place[name]; own && (!ok || there >= here) {
+					t.Errorf("%s imports %s, which stands below it", path, name)
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			t.Error(err)
+		}
+	}
+}

@@ -1,0 +1,198 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"unicode/utf16"
+)
+
+const (
+	mostBytes   = 1 << 30  // of a file that was named
+	mostInclude = 64 << 20 // of a file that a netlist includes
+	lookedAt    = 8 << 10  // how much of a file tells whether it is text
+)
+
+// What is wrong with a file, each with what to do about it.
+var (
+	errMissing = errors.New("there is no such file; check the name and the folder")
+	errFolder  = errors.New("this is a folder; name a file in it")
+	errDenied  = errors.New("the file may not be read; check its permissions")
+	errDevice  = errors.New("this is no plain file; save its text to one")
+	errBinary  = errors.New("the file is binary; export it as text")
+	errEmpty   = errors.New("the file is empty; write it out again")
+	errOutside = errors.New("it lies outside the netlist's folder")
+)
+
+// refusal puts what the system says about a file in our words; it never holds a path or text of the file.
+func refusal(err error) error {
+	var p *fs.PathError
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, fs.ErrNotExist):
+		return errMissing
+	case errors.Is(err, fs.ErrPermission):
+		return errDenied
+	case errors.As(err, &p) && strings.Contains(p.Err.Error(), "escapes"):
+		return errOutside
+	}
+	return bare(err)
+}
+
+// folderRefusal is refusal for a folder that should hold something.
+func folderRefusal(err error) error {
+	if err = refusal(err); errors.Is(err, errMissing) {
+		return errors.New("there is no such folder")
+	}
+	return err
+}
+
+// bare is the reason without the path around it, which the line names already.
+func bare(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
+
+// readNamed reads a file that the person named.
+func readNamed(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, refusal(err)
+	}
+	if info.IsDir() {
+		return nil, errFolder
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, refusal(err)
+	}
+	defer f.Close()
+	return filled(readText(f, mostBytes))
+}
+
+// filled refuses a text that says nothing.
+func filled(text []byte, err error) ([]byte, error) {
+	if err == nil && len(bytes.TrimSpace(bytes.TrimPrefix(text, []byte("\ufeff")))) == 0 {
+		return nil, errEmpty
+	}
+	return text, err
+}
+
+// readBeside reads a file that nobody named but that is looked for beside the netlist: nil when it is not there. It is
+// not followed out of the folder, since whoever wrote the netlist may have put a link there; flag names it for sure.
+func readBeside(dir, name, flag string) ([]byte, error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, refusal(err)
+	}
+	defer root.Close()
+	text, err := filled(readWithin(root, name, mostBytes))
+	if errors.Is(err, errMissing) {
+		if _, dangling := root.Lstat(name); dangling != nil {
+			return nil, nil
+		}
+	}
+	return text, outsideOf(err, flag)
+}
+
+// outsideOf adds the flag that lets a file lie outside.
+func outsideOf(err error, flag string) error {
+	if err = refusal(err); errors.Is(err, errOutside) {
+		return fmt.Errorf("%w; name it with %s", err, flag)
+	}
+	return err
+}
+
+// readWithin reads a plain file below a folder, wherever links may lead.
+func readWithin(root *os.Root, name string, most int64) ([]byte, error) {
+	info, err := root.Stat(name)
+	switch {
+	case err != nil:
+		return nil, refusal(err)
+	case info.IsDir():
+		return nil, errFolder
+	case !info.Mode().IsRegular():
+		return nil, errDevice
+	}
+	f, err := root.Open(name)
+	if err != nil {
+		return nil, refusal(err)
+	}
+	defer f.Close()
+	return readText(f, most)
+}
+
+// readText reads a text in UTF-8, or in UTF-16 with its mark.
+func readText(r io.Reader, most int64) ([]byte, error) {
+	head := make([]byte, lookedAt)
+	n, err := io.ReadFull(r, head)
+	head = head[:n]
+	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+		return nil, refusal(err)
+	}
+	order := wide(head)
+	if order == nil && bytes.IndexByte(head, 0) >= 0 {
+		return nil, errBinary
+	}
+	text := head
+	if err == nil {
+		rest, err := io.ReadAll(io.LimitReader(r, most-int64(n)+1))
+		if err != nil {
+			return nil, refusal(err)
+		}
+		text = append(text, rest...)
+	}
+	if int64(len(text)) > most {
+		return nil, fmt.Errorf("the file is larger than %d MiB", most>>20)
+	}
+	if order != nil {
+		text = narrow(text[2:], order)
+	}
+	return text, nil
+}
+
+// wide is the byte order of a text that begins with the mark of UTF-16; nil for any other.
+func wide(head []byte) binary.ByteOrder {
+	switch {
+	case bytes.HasPrefix(head, []byte{0xff, 0xfe}):
+		return binary.LittleEndian
+	case bytes.HasPrefix(head, []byte{0xfe, 0xff}):
+		return binary.BigEndian
+	}
+	return nil
+}
+
+func narrow(text []byte, order binary.ByteOrder) []byte {
+	units := make([]uint16, len(text)/2)
+	for i := range units {
+		units[i] = order.Uint16(text[2*i:])
+	}
+	return []byte(string(utf16.Decode(units)))
+}
+
+// shown is a path as it is printed: relative to the working folder where it lies below it, else as given.
+func shown(path string) string {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return filepath.ToSlash(path)
+	}
+	here, err := os.Getwd()
+	if err != nil {
+		return filepath.ToSlash(path)
+	}
+	rel, err := filepath.Rel(here, abs)
+	if err != nil || !filepath.IsLocal(rel) {
+		return filepath.ToSlash(path)
+	}
+	return filepath.ToSlash(rel)
+}

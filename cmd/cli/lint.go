@@ -1,0 +1,105 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"github.com/shuntwright/shuntwright/cmd/report"
+)
+
+// lintFlags are what lint can be told.
+type lintFlags struct {
+	format, color, failOn string
+	out                   []string
+	margins               bool
+	inputs                inputs
+}
+
+func (a *app) lint() *cobra.Command {
+	var f lintFlags
+	c := &cobra.Command{
+		Use:   "lint NETLIST...",
+		Short: "Judge netlists and print what was found",
+		Long: `Judge netlists and print what was found.
+
+A part record is looked for in parts/*.toml beside the netlist, the intent in a file of the netlist's name with its last
+extension replaced by .intent.toml.
+
+The exit code is 0 when nothing was found that --fail-on names, 1 when something was, 2 when something could not be
+judged. A pass is evidence for review, not a safety certificate.`,
+		Example: "  shuntwright lint winch.cir\n  shuntwright lint --fail-on error,open --out sarif:lint.sarif boards/*.cir",
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return errors.New("lint: name at least one netlist")
+			}
+			return nil
+		},
+		RunE: func(_ *cobra.Command, netlists []string) error { return a.judge(f, netlists) },
+	}
+	c.Flags().StringVar(&f.format, "format", "text", "form of the output: text, json, sarif or annotations")
+	c.Flags().StringArrayVar(&f.out, "out", nil, "also write `FORMAT:FILE`; may be repeated")
+	c.Flags().StringArrayVar(&f.inputs.parts, "parts", nil, "part records from this file, folder or glob `PATH` and not from beside the netlist; may be repeated")
+	c.Flags().StringVar(&f.inputs.intent, "intent", "", "intent from this `FILE`")
+	c.Flags().StringVar(&f.inputs.includeRoot, "include-root", "", "let netlists include files from anywhere in this `FOLDER`, not only from their own")
+	c.Flags().StringVar(&f.failOn, "fail-on", "error", "what makes the exit code 1: a comma `LIST` of error, warning, note, review, open; or never")
+	c.Flags().BoolVar(&f.margins, "margins", false, "list the margin of every judged rule, the tightest first")
+	c.Flags().BoolVar(&f.inputs.remedies, "remedies", true, "find what would cure each failure, and judge it again")
+	c.Flags().StringVar(&f.color, "color", "auto", "colour in text: auto, always or never")
+	return c
+}
+
+// judge reads, judges and prints every netlist. One that cannot be read does not keep the others from it.
+func (a *app) judge(f lintFlags, netlists []string) error {
+	color, err := a.colored(f.color)
+	if err != nil {
+		return fmt.Errorf("lint: %w", err)
+	}
+	text := report.TextOptions{Color: color, Margins: f.margins}
+	write, err := writer(f.format, text)
+	if err != nil {
+		return fmt.Errorf("lint: %w", err)
+	}
+	out, err := outFiles(f.out, append(slices.Clone(netlists), f.inputs.intent), text)
+	if err != nil {
+		return fmt.Errorf("lint: %w", err)
+	}
+	limit, err := failOn(f.failOn)
+	if err != nil {
+		return fmt.Errorf("lint: %w", err)
+	}
+
+	run := &report.Run{Version: version(), Rules: a.rules}
+	for _, path := range netlists {
+		n, notes, unread := f.inputs.load(path, a.rules)
+		for _, line := range notes {
+			fmt.Fprintln(a.Err, report.Plain(line))
+		}
+		for _, u := range unread {
+			if !slices.Contains(run.Unread, u) {
+				run.Unread = append(run.Unread, u)
+				a.cannot(u.String())
+			}
+		}
+		if n == nil {
+			continue
+		}
+		run.Netlists = append(run.Netlists, *n)
+		for _, r := range n.Report.Results {
+			if limit.breach(r) {
+				a.exit = max(a.exit, ExitBreach)
+			}
+		}
+	}
+	if err := write(a.Out, run); err != nil {
+		return err
+	}
+	for _, o := range out {
+		if err := o.save(run); err != nil {
+			return err
+		}
+	}
+	return nil
+}
