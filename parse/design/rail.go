@@ -30,7 +30,9 @@ func (d *Design) rail(n circuit.Net, r Regime, depth int) (q quantity.Quantity, 
 	if c := d.named(name, Declare); c != nil {
 		w, err := quantity.ReadWritten(c.Text, quantity.Volt)
 		if err == nil {
-			return (&quantity.Cause{Name: "rails." + name, Unit: quantity.Volt, Nom: w.Nom, Sound: w.Range, Seen: w.Range}).Of(), true
+			k := &quantity.Cause{Name: "rails." + name, Unit: quantity.Volt}
+			stated(k, w, name)
+			return k.Of(), true
 		}
 	}
 	if e := d.Intent.Get("rails", name); e != nil {
