@@ -137,7 +137,34 @@ func (is *island) starved() (circuit.Net, bool) {
 	if is.signal != nil || len(is.fed) == 0 || !is.idle() {
 		return 0, false
 	}
-	return slices.Min(is.fed), true
+	at := slices.Min(is.fed)
+	if end, ok := is.deadEnd(at); ok {
+		at = end
+	}
+	return at, true
+}
+
+// deadEnd follows the only resistor or inductor on each net to a net where nothing goes on: where a connector feeds what
+// was drawn.
+func (is *island) deadEnd(at circuit.Net) (circuit.Net, bool) {
+	seen := map[circuit.Net]bool{at: true}
+	for range largest {
+		var next []circuit.Net
+		for e := range is.s.d.On(at) {
+			if k := e.Kind(); (k == 'R' || k == 'L') && !seen[e.Other(at)] {
+				next = append(next, e.Other(at))
+			}
+		}
+		switch {
+		case len(next) == 0:
+			return at, true
+		case len(next) > 1 || next[0] == 0:
+			return at, false
+		}
+		at = next[0]
+		seen[at] = true
+	}
+	return at, false
 }
 
 // meter starts to count the work of a search, which is cut short where it grows too large; what was cut short is not
