@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"go/parser"
-	"go/token"
 	"io/fs"
 	"maps"
 	"math"
@@ -535,109 +533,4 @@ func (x ruling) rests(at spot) bool {
 		}
 	}
 	return false
-}
-
-// A fence is a block of a page between lines of three backticks; its head is "LANGUAGE NAME".
-var fence = regexp.MustCompile("(?ms)^```(\\w+) (\\S+)\n(.*?)^```$")
-
-// TestReadme runs what README.md shows and compares what it prints; UPDATE=1 in the environment rewrites it.
-func TestReadme(t *testing.T) {
-	t.Chdir(filepath.Join("..", "..")) // paths are printed as a reader of the page sees them
-	root, err := os.Getwd()
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := os.ReadFile("README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	page := string(text)
-	board := deck{}
-	for _, f := range fence.FindAllStringSubmatch(page, -1) {
-		if f[1] != "text" {
-			board[f[2]] = f[3]
-		}
-	}
-	prints := func(name string, args ...string) {
-		var out, errs bytes.Buffer
-		cli.Main(append([]string{"lint"}, args...), cli.Streams{Out: &out, Err: &errs}, builtin.All...)
-		shown := regexp.MustCompile("(?ms)^```text " + name + "\n(.*?)^```$").FindStringSubmatchIndex(page)
-		if shown == nil {
-			t.Fatalf("README.md shows no output of %s", name)
-		}
-		if got := out.String(); page[shown[2]:shown[3]] != got {
-			page = page[:shown[2]] + got + page[shown[3]:]
-		}
-	}
-	prints("ferry", "examples/cable-ferry/ferry-drive.cir")
-	dir := board.save(t)
-	t.Chdir(dir)
-	prints("board", "board.cir")
-	t.Chdir(root)
-	switch {
-	case page == string(text):
-	case os.Getenv("UPDATE") != "":
-		if err := os.WriteFile("README.md", []byte(page), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	default:
-		t.Error("README.md shows what is printed no more (UPDATE=1 rewrites it)")
-	}
-	for _, command := range []string{"go run ./cmd/shuntwright lint examples/cable-ferry/" + flawed, "go test ./..."} {
-		if !strings.Contains(page, "\n    "+command+"\n") {
-			t.Errorf("README.md does not show the command %q", command)
-		}
-	}
-	var help bytes.Buffer
-	cli.Main([]string{"lint", "--help"}, cli.Streams{Out: &help, Err: &help})
-	for _, flag := range regexp.MustCompile(`--[a-z-]+`).FindAllString(help.String(), -1) {
-		if flag != "--help" && !strings.Contains(page, "`"+flag) {
-			t.Errorf("README.md says nothing about %s", flag)
-		}
-	}
-	for _, r := range builtin.All {
-		if !strings.Contains(page, "\n| `"+r.ID+"` |") {
-			t.Errorf("README.md says nothing about %s", r.ID)
-		}
-	}
-}
-
-// TestImports holds every package to the list in DEVELOPERS.md: it imports only what stands above it.
-func TestImports(t *testing.T) {
-	const module = "github.com/shuntwright/shuntwright/"
-	root := filepath.Join("..", "..")
-	page, err := os.ReadFile(filepath.Join(root, "DEVELOPERS.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	place := map[string]int{}
-	for i, row := range regexp.MustCompile("(?m)^\\| `([a-z/]+)` \\|").FindAllStringSubmatch(string(page), -1) {
-		place[row[1]] = i
-	}
-	for _, top := range []string{"cmd", "parse", "rules"} {
-		err := fs.WalkDir(os.DirFS(root), top, func(path string, e fs.DirEntry, err error) error {
-			if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
-				return err
-			}
-			dir := path[:strings.LastIndexByte(path, '/')]
-			here, listed := place[dir]
-			if !listed {
-				t.Errorf("%s: DEVELOPERS.md does not list the package %s", path, dir)
-			}
-			file, err := parser.ParseFile(token.NewFileSet(), filepath.Join(root, path), nil, parser.ImportsOnly)
-			if err != nil {
-				return err
-			}
-			for _, spec := range file.Imports {
-				name, own := strings.CutPrefix(strings.Trim(spec.Path.Value, `"`), module)
-				if there, ok := place[name]; own && (!ok || there >= here) {
-					t.Errorf("%s imports %s, which stands below it", path, name)
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			t.Error(err)
-		}
-	}
 }

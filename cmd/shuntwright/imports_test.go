@@ -137,3 +137,16 @@ func TestCodeLivesInThreeFolders(t *testing.T) {
 		}
 	}
 }
+
+// The contributor's guide lists every package.
+func TestGuideListsPackages(t *testing.T) {
+	page, err := os.ReadFile(filepath.Join("..", "..", "DEVELOPERS.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for dir := range sources(t) {
+		if !strings.Contains(string(page), "\n| `"+dir+"` |") {
+			t.Errorf("DEVELOPERS.md does not list the package %s", dir)
+		}
+	}
+}
