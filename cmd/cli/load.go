@@ -8,7 +8,6 @@ import (
 
 	"github.com/shuntwright/shuntwright/cmd/report"
 	"github.com/shuntwright/shuntwright/parse"
-	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/intent"
 	"github.com/shuntwright/shuntwright/parse/part"
@@ -70,14 +69,7 @@ func (in inputs) load(path string, list []*rules.Rule) (n *report.Netlist, notes
 		return nil, notes, unread
 	}
 
-	promised, found := intent.ReadPragmas(set, promised, cards.Pragmas)
-	diags = append(diags, found...)
-	flat, found := circuit.Elaborate(cards, func(subckt string) bool {
-		r, _ := lib.Match(subckt)
-		return r != nil
-	})
-	diags = append(diags, found...)
-	d, found := design.Bind(set, flat, lib, promised)
+	d, found := design.Bind(set, cards, lib, promised)
 	diags = append(diags, found...)
 
 	var leave []rules.Option

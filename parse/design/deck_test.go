@@ -5,9 +5,7 @@ import (
 	"testing"
 
 	"github.com/shuntwright/shuntwright/parse"
-	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
-	"github.com/shuntwright/shuntwright/parse/intent"
 	"github.com/shuntwright/shuntwright/parse/part"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -36,14 +34,7 @@ func bind(cards, records string) (*design.Design, []source.Diagnostic) {
 	n, diags := parse.Read(set, set.Add("deck.cir", []byte("a deck\n"+cards+"\n.end\n"), source.Span{}), parse.Options{})
 	lib := &part.Library{}
 	diags = append(diags, lib.Read(set, set.Add("parts.toml", []byte(records), source.Span{}))...)
-	promised, found := intent.ReadPragmas(set, nil, n.Pragmas)
-	diags = append(diags, found...)
-	flat, found := circuit.Elaborate(n, func(subckt string) bool {
-		r, _ := lib.Match(subckt)
-		return r != nil
-	})
-	diags = append(diags, found...)
-	d, found := design.Bind(set, flat, lib, promised)
+	d, found := design.Bind(set, n, lib, nil)
 	return d, append(diags, found...)
 }
 

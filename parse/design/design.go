@@ -8,6 +8,7 @@ import (
 	"strings"
 	"sync"
 
+	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/field"
 	"github.com/shuntwright/shuntwright/parse/intent"
@@ -38,11 +39,18 @@ const (
 
 func (r Regime) String() string { return [...]string{"operating", "survival"}[r] }
 
-// Bind puts the three inputs together and reports where they do not fit: names of intent that the netlist does not
-// have (intent-name), netlist values outside declared ranges (intent-disagreement), record matches that tie
-// (record-field).
-func Bind(set *source.Set, c *circuit.Circuit, lib *part.Library, in *intent.Intent) (*Design, []source.Diagnostic) {
-	d := &Design{Src: set, Circuit: c, Parts: lib, Intent: in, records: &sync.Map{}, sources: map[circuit.Net][]circuit.ID{}}
+// Bind puts cards, records and intent (nil where there is no file) together. It takes in what the netlist's comment cards
+// say of intent, flattens the cards (one whose subcircuit has a record stays one element), and reports what each step
+// finds and where the inputs do not fit: names of intent that the netlist does not have (intent-name), netlist values
+// outside declared ranges (intent-disagreement), records that tie (record-field).
+func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.Intent) (*Design, []source.Diagnostic) {
+	in, diags := intent.ReadPragmas(set, in, cards.Pragmas)
+	flat, found := circuit.Elaborate(cards, func(subckt string) bool {
+		r, _ := lib.Match(subckt)
+		return r != nil
+	})
+	diags = append(diags, found...)
+	d := &Design{Src: set, Circuit: flat, Parts: lib, Intent: in, records: &sync.Map{}, sources: map[circuit.Net][]circuit.ID{}}
 	for e := range d.Elements() {
 		if e.Kind() == 'V' && e.Pin(0) != e.Pin(1) {
 			for i := range 2 {
@@ -50,7 +58,6 @@ func Bind(set *source.Set, c *circuit.Circuit, lib *part.Library, in *intent.Int
 			}
 		}
 	}
-	var diags []source.Diagnostic
 	diags = append(diags, d.checkParts()...)
 	diags = append(diags, d.checkNames()...)
 	diags = append(diags, d.checkSources()...)

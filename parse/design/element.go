@@ -134,6 +134,23 @@ func (e Element) Record() *part.Record {
 	return e.d.record(name)
 }
 
+// Amplifiers are the units of a sense amplifier's package: "" for one that holds a single amplifier, none for what is no
+// amplifier.
+func (e Element) Amplifiers() []string {
+	r := e.Record()
+	if r == nil || r.Role() != "sense-amplifier" || e.Kind() != 'X' {
+		return nil
+	}
+	if len(r.Units()) == 0 {
+		return []string{""}
+	}
+	var out []string
+	for _, u := range r.Units() {
+		out = append(out, u.Name)
+	}
+	return out
+}
+
 // PinOf is the net of a pin by its role. The port names of a .subckt body of the part's name tell the order where they
 // are role names, the record's pins otherwise; unit picks one amplifier of a package that holds several, "" otherwise.
 func (e Element) PinOf(role, unit string) (circuit.Net, bool) {

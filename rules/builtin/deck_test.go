@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"github.com/shuntwright/shuntwright/parse"
-	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/intent"
 	"github.com/shuntwright/shuntwright/parse/part"
@@ -23,15 +22,8 @@ func bind(t testing.TB, deck, records string) (*design.Design, *intent.Intent, [
 	cards, diags := parse.Read(set, set.Add("deck.cir", []byte(deck), source.Span{}), parse.Options{})
 	lib := &part.Library{}
 	diags = append(diags, lib.Read(set, set.Add("parts.toml", []byte(records), source.Span{}))...)
-	promised, found := intent.ReadPragmas(set, nil, cards.Pragmas)
-	diags = append(diags, found...)
-	flat, found := circuit.Elaborate(cards, func(subckt string) bool {
-		r, _ := lib.Match(subckt)
-		return r != nil
-	})
-	diags = append(diags, found...)
-	d, found := design.Bind(set, flat, lib, promised)
-	return d, promised, append(diags, found...)
+	d, found := design.Bind(set, cards, lib, nil)
+	return d, d.Intent, append(diags, found...)
 }
 
 // load is bind for cards without a title, with which nothing may be wrong.

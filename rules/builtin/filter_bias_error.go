@@ -22,15 +22,8 @@ var FilterBiasError = &rules.Rule{
 	Level: rules.Warning,
 	Page:  filterBiasErrorPage,
 	Judge: func(p *rules.Bench) {
-		model, ok := p.Word("input.model")
-		switch {
-		case !ok:
-			return
-		case len(p.Block.Shunt) == 0:
-			p.ShuntOhms()
-			return
-		case len(seriesOf(p)) == 0:
-			p.Skip("no resistance stands in series with the inputs")
+		model, filter := filtered(p)
+		if filter == nil {
 			return
 		}
 		plus, minus := p.Plus.Resistance("Rf+"), p.Minus.Resistance("Rf-")
@@ -49,7 +42,6 @@ var FilterBiasError = &rules.Rule{
 			return fmt.Sprintf("%s x %s + %s x %s", quantity.Show(bias.Seen.Hi, quantity.Amp), quantity.Show(d.Seen.Hi, quantity.Ohm),
 				quantity.Show(mismatch.Seen.Hi, quantity.Amp), quantity.Show((plus.Nom+minus.Nom)/2, quantity.Ohm))
 		}
-		filter := seriesOf(p)
 		share := (&quantity.Cause{Name: "noticeable share", Unit: quantity.Ratio, Nom: 0.2, Sound: quantity.Point(0.2), Seen: quantity.Point(0.2),
 			Grade: quantity.Assumed, Note: "20 % of the record's largest offset counts as noticeable"}).Of()
 		limit := quantity.Calc("limit", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, share, largest(p.Part("offset.max")))

@@ -4,7 +4,6 @@ import (
 	_ "embed" // the page
 	"fmt"
 
-	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
 )
@@ -20,21 +19,15 @@ var FilterGainError = &rules.Rule{
 	Level: rules.Error,
 	Page:  filterGainErrorPage,
 	Judge: func(p *rules.Bench) {
-		model, ok := p.Word("input.model")
+		model, filter := filtered(p)
 		switch {
-		case !ok:
-			return
-		case len(p.Block.Shunt) == 0:
-			p.ShuntOhms()
+		case filter == nil:
 			return
 		case model == "high-impedance":
 			p.Skip("the input stage takes no current that follows the signal")
 			return
 		case model == "current-output":
 			p.Skip("the series resistance is part of the gain of a current-output stage")
-			return
-		case len(seriesOf(p)) == 0:
-			p.Skip("no resistance stands in series with the inputs")
 			return
 		}
 		k := p.Factor(false)
@@ -45,7 +38,6 @@ var FilterGainError = &rules.Rule{
 			spreadLimit = goal
 			limitText, spreadText = "0.5 %, no goal declared", "0.5 %, no goal declared"
 		}
-		filter := seriesOf(p)
 		if p.Output.Declared == "" || p.Design.Intent.Get("converters", p.Output.Declared, "scale") == nil {
 			loss := quantity.Calc("gain loss 1-k", quantity.Ratio, func(x []float64) float64 { return 1 - x[0] }, k)
 			p.AtMost(loss, goal, limitText).At(rules.Warning).Lower(filter...).
@@ -65,11 +57,6 @@ var FilterGainError = &rules.Rule{
 		})
 		p.Carry(k)
 	},
-}
-
-// seriesOf are the filter resistors of both legs.
-func seriesOf(p *rules.Bench) (out []design.Element) {
-	return append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
 }
 
 func lossText(p *rules.Bench, k quantity.Quantity) string {

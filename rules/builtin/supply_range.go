@@ -32,12 +32,3 @@ var SupplyRange = &rules.Rule{
 			Fails(reaches("supply voltage in events", "the part survives")).Path(path(design.Survival)).Widen(lives)
 	},
 }
-
-func resistors(series []design.Element) (out []design.Element) {
-	for _, e := range series {
-		if e.Kind() == 'R' && e.Value() > 0 {
-			out = append(out, e)
-		}
-	}
-	return out
-}

@@ -2,9 +2,7 @@ package sense_test
 
 import (
 	"github.com/shuntwright/shuntwright/parse"
-	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
-	"github.com/shuntwright/shuntwright/parse/intent"
 	"github.com/shuntwright/shuntwright/parse/part"
 	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules/sense"
@@ -22,14 +20,7 @@ func bind(deck, records string) (*design.Design, []source.Diagnostic) {
 	cards, diags := parse.Read(set, set.Add("deck.cir", []byte("a deck\n"+deck+"\n.end\n"), source.Span{}), parse.Options{})
 	lib := &part.Library{}
 	diags = append(diags, lib.Read(set, set.Add("parts.toml", []byte(records), source.Span{}))...)
-	promised, found := intent.ReadPragmas(set, nil, cards.Pragmas)
-	diags = append(diags, found...)
-	flat, found := circuit.Elaborate(cards, func(subckt string) bool {
-		r, _ := lib.Match(subckt)
-		return r != nil
-	})
-	diags = append(diags, found...)
-	d, found := design.Bind(set, flat, lib, promised)
+	d, found := design.Bind(set, cards, lib, nil)
 	return d, append(diags, found...)
 }
 

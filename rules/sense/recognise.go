@@ -17,29 +17,13 @@ func Blocks(d *design.Design) iter.Seq[*Block] {
 			if d.Circuit.Elements[id].Kind != 'X' {
 				continue
 			}
-			for _, unit := range Units(d, circuit.ID(id)) {
+			for _, unit := range d.Element(circuit.ID(id)).Amplifiers() {
 				if b := At(d, circuit.ID(id), unit); b != nil && !yield(b) {
 					return
 				}
 			}
 		}
 	}
-}
-
-// Units are the amplifiers of a package: "" for one that holds a single amplifier, none for what is no amplifier.
-func Units(d *design.Design, id circuit.ID) []string {
-	r := d.Element(id).Record()
-	if r == nil || r.Role() != "sense-amplifier" {
-		return nil
-	}
-	if len(r.Units()) == 0 {
-		return []string{""}
-	}
-	var out []string
-	for _, u := range r.Units() {
-		out = append(out, u.Name)
-	}
-	return out
 }
 
 // At is the block of one amplifier; nil when its record no longer makes it one.

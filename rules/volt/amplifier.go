@@ -8,26 +8,10 @@ import (
 	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
-// amplifierUnits are the units of a sense amplifier's package, "" where it holds one; none for other parts.
-func amplifierUnits(e design.Element) []string {
-	r := e.Record()
-	if e.Kind() != 'X' || r == nil || r.Role() != "sense-amplifier" {
-		return nil
-	}
-	if len(r.Units()) == 0 {
-		return []string{""}
-	}
-	var out []string
-	for _, u := range r.Units() {
-		out = append(out, u.Name)
-	}
-	return out
-}
-
 // drivenOutput is the voltage of a net that an amplifier's output drives: anywhere in its swing.
 func (is *island) drivenOutput(n circuit.Net) (quantity.Quantity, bool) {
 	for e := range is.s.d.On(n) {
-		for _, u := range amplifierUnits(e) {
+		for _, u := range e.Amplifiers() {
 			if out, ok := e.PinOf("out", u); ok && out == n {
 				low, high := e.Entry("output.low"), e.Entry("output.high")
 				if low == nil || high == nil {
@@ -56,7 +40,7 @@ func (is *island) drivenOutput(n circuit.Net) (quantity.Quantity, bool) {
 
 // subcircuit adds what an X card does at a net: an amplifier's pins as its record says; anything else nobody knows.
 func (is *island) subcircuit(e design.Element, n circuit.Net) {
-	units := amplifierUnits(e)
+	units := e.Amplifiers()
 	if units == nil {
 		r := e.Record()
 		what := quantity.Need{In: "part records", Key: "a record for " + e.Ref(), At: e.Card()}

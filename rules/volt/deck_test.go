@@ -7,7 +7,6 @@ import (
 	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
-	"github.com/shuntwright/shuntwright/parse/intent"
 	"github.com/shuntwright/shuntwright/parse/part"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -20,23 +19,22 @@ type need interface {
 	Fatalf(format string, args ...any)
 }
 
-// load binds a deck, without its title line, and part records; the deck's comment cards carry the intent.
-func load(t need, deck, records string) *design.Design {
-	t.Helper()
+// bind binds a deck, without its title line, and part records; the deck's comment cards carry the intent.
+func bind(deck, records string) (*design.Design, []source.Diagnostic) {
 	set := source.NewSet()
 	cards, diags := parse.Read(set, set.Add("deck.cir", []byte("a deck\n"+deck+"\n.end\n"), source.Span{}), parse.Options{})
 	lib := &part.Library{}
 	diags = append(diags, lib.Read(set, set.Add("parts.toml", []byte(records), source.Span{}))...)
-	promised, found := intent.ReadPragmas(set, nil, cards.Pragmas)
-	diags = append(diags, found...)
-	flat, found := circuit.Elaborate(cards, func(subckt string) bool {
-		r, _ := lib.Match(subckt)
-		return r != nil
-	})
-	diags = append(diags, found...)
-	d, found := design.Bind(set, flat, lib, promised)
-	for _, diag := range append(diags, found...) {
-		t.Fatalf("%v: %s: %s\n%s", set.Place(diag.At), diag.Rule, diag.Text(), deck)
+	d, found := design.Bind(set, cards, lib, nil)
+	return d, append(diags, found...)
+}
+
+// load is bind for a deck with which nothing may be wrong.
+func load(t need, deck, records string) *design.Design {
+	t.Helper()
+	d, diags := bind(deck, records)
+	for _, diag := range diags {
+		t.Fatalf("%v: %s: %s\n%s", d.Src.Place(diag.At), diag.Rule, diag.Text(), deck)
 	}
 	return d
 }

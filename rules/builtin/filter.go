@@ -1,0 +1,34 @@
+package builtin
+
+import (
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+// filtered is what both filter rules begin with: the record's input model and the filter resistors of both legs. Without
+// a model or a shunt it records what is missing, without resistors it skips; then there are none.
+func filtered(p *rules.Bench) (model string, filter []design.Element) {
+	model, ok := p.Word("input.model")
+	switch {
+	case !ok:
+		return "", nil
+	case len(p.Block.Shunt) == 0:
+		p.ShuntOhms()
+		return "", nil
+	}
+	filter = append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
+	if len(filter) == 0 {
+		p.Skip("no resistance stands in series with the inputs")
+	}
+	return model, filter
+}
+
+// resistors are those of a leg that are no piece of wire.
+func resistors(series []design.Element) (out []design.Element) {
+	for _, e := range series {
+		if e.Kind() == 'R' && e.Value() > 0 {
+			out = append(out, e)
+		}
+	}
+	return out
+}
