@@ -237,7 +237,7 @@ func reviewed(c *Check) string {
 			why += fmt.Sprintf(", and %d more", len(c.assumed)-1)
 		}
 		return c.measure.Name + " holds only if something undeclared does: " + why
-	case c.measure.Loose:
+	case c.measure.Loose, c.grade < quantity.Soft:
 		return c.measure.Name + " holds where it was computed, but the bound is loose"
 	}
 	return c.measure.Name + " holds only at typical values"

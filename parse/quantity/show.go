@@ -113,7 +113,8 @@ func Show(v float64, u Unit) string {
 	if u == Ratio && math.Abs(v) >= 1 {
 		return fmt.Sprintf("%.4g", v)
 	}
-	factor, symbol := prefixed(math.Abs(v), u)
+	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(math.Abs(v), 'e', 3, 64), 64) // 999.96 mA is 1 A
+	factor, symbol := prefixed(rounded, u)
 	text := fmt.Sprintf("%.4g", v/factor)
 	if strings.Contains(text, "e") {
 		text = strconv.FormatFloat(v/factor, 'f', -1, 64)

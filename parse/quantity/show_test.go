@@ -17,7 +17,7 @@ func TestShow(t *testing.T) {
 	}{
 		{0.0319, VoltPerAmp, "31.9 mV/A"}, {0.5, Volt, "0.5 V"}, {10, Ohm, "10 ohm"}, {1e-3, Ohm, "1 mohm"}, {4.7e3, Ohm, "4.7 kohm"},
 		{0, Volt, "0 V"}, {-20, Amp, "-20 A"}, {0.02, Ratio, "2 %"}, {1e6, Ohm, "1 Mohm"}, {85, Celsius, "85 degC"},
-		{71e-6, Volt, "71 uV"}, {-2.3e-3, Volt, "-2.3 mV"}, {math.Inf(1), Volt, "unbounded"}, {math.NaN(), Volt, "unbounded"},
+		{0.99996, Amp, "1 A"}, {71e-6, Volt, "71 uV"}, {-2.3e-3, Volt, "-2.3 mV"}, {math.Inf(1), Volt, "unbounded"}, {math.NaN(), Volt, "unbounded"},
 	} {
 		if got := Show(c.v, c.u); got != c.want {
 			t.Errorf("Show(%v, %v) = %q, want %q", c.v, c.u, got, c.want)
