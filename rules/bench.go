@@ -47,9 +47,6 @@ func (p *Bench) Skip(why string) { p.skip = why }
 // Part is a numeric field of the block's part record.
 func (p *Bench) Part(key string) quantity.Quantity { return p.note(p.Amp.Part(key)) }
 
-// Has tells that the record has a field.
-func (p *Bench) Has(key string) bool { return p.Amp.Entry(key) != nil }
-
 // Word is a field that picks a branch; without it the rule returns and the result is open.
 func (p *Bench) Word(key string) (string, bool) {
 	w, ok := p.Amp.Word(key)
@@ -57,11 +54,6 @@ func (p *Bench) Word(key string) (string, bool) {
 		p.Need(p.Amp.PartNeed(key))
 	}
 	return w, ok
-}
-
-// Declared is a number of intent.
-func (p *Bench) Declared(u quantity.Unit, path ...string) quantity.Quantity {
-	return p.note(p.Design.Declared(u, path...))
 }
 
 // Voltage is what a pin can reach against the amplifier's own ground pin, in volts.
