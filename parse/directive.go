@@ -16,20 +16,14 @@ import (
 // does is taken for a slip of the pen.
 var idle = map[string]bool{
 	".ac": true, ".dc": true, ".tran": true, ".op": true, ".tf": true, ".sens": true, ".noise": true, ".pz": true,
-	".disto": true, ".four": true, ".fourier": true, ".sp": true, ".pss": true, ".hb": true, ".mc": true, ".wcase": true,
-	".step": true, ".temp": true, ".options": true, ".option": true, ".opt": true, ".ic": true, ".nodeset": true,
-	".print": true, ".plot": true, ".probe": true, ".save": true, ".width": true, ".meas": true, ".measure": true,
-	".title": true, ".lib": true, ".endl": true, ".func": true, ".csparam": true, ".data": true, ".enddata": true,
-	".alter": true, ".del": true, ".prot": true, ".unprot": true, ".protect": true, ".unprotect": true,
-	".backanno": true, ".net": true, ".wave": true, ".load": true, ".loadbias": true, ".savebias": true,
-	".machine": true, ".endmachine": true, ".text": true, ".ferret": true, ".connect": true, ".distribution": true,
-	".stimulus": true, ".vector": true, ".watch": true, ".aliases": true, ".endaliases": true, ".end": true,
-	".malias": true, ".stim": true, ".sample": true, ".psf": true, ".acmodel": true, ".endt": true, ".endc": true,
+	".disto": true, ".four": true, ".temp": true, ".options": true, ".option": true, ".ic": true, ".nodeset": true,
+	".print": true, ".plot": true, ".save": true, ".width": true, ".measure": true, ".meas": true, ".probe": true,
+	".step": true, ".title": true, ".end": true, ".endc": true,
+	".lib": true, ".endl": true, ".func": true, ".data": true, ".enddata": true, ".alter": true,
 }
 
 // defining are the idle words that do define something: what they would bring is missing.
-var defining = map[string]bool{".lib": true, ".endl": true, ".func": true, ".csparam": true, ".alter": true, ".del": true,
-	".connect": true, ".net": true, ".distribution": true}
+var defining = map[string]bool{".lib": true, ".endl": true, ".func": true, ".alter": true, ".data": true, ".enddata": true}
 
 // Harmless tells that an ignored card is known to say nothing about the drawn circuit.
 func (c Ignored) Harmless() bool {
