@@ -133,7 +133,7 @@ func (c *Check) settle() {
 		m.Min, m.Max = q.Seen.Lo, q.Seen.Hi
 	}
 	c.kind, m.Level = KindPass, c.level
-	worst := math.Inf(1)
+	worst, decided := math.Inf(1), KindPass
 	for _, side := range []struct {
 		l    *limit
 		high bool
@@ -174,9 +174,14 @@ func (c *Check) settle() {
 				c.needs = append(c.needs, n)
 			}
 		}
-		for _, note := range side.l.margin.Notes(noticeable * math.Abs(margin)) {
-			if !slices.Contains(c.assumed, note) {
-				c.assumed = append(c.assumed, note)
+		if k > decided { // assumptions of a side that holds do not explain one that does not
+			c.assumed, decided = nil, k
+		}
+		if k == decided {
+			for _, note := range side.l.margin.Notes(noticeable * math.Abs(margin)) {
+				if !slices.Contains(c.assumed, note) {
+					c.assumed = append(c.assumed, note)
+				}
 			}
 		}
 	}

@@ -92,9 +92,13 @@ func (is *island) diode(e design.Element, anode, cathode circuit.Net) {
 	}
 	is.diodes = append(is.diodes, diode{anode: a, cathode: c, drop: is.input(is.drop(e)), ohms: ohms, what: e.Path()})
 	if bv, ok := e.ModelParam("bv"); ok && bv > 0 && !math.IsInf(bv, 0) {
-		z := &quantity.Cause{Name: "breakdown of " + e.Path(), Unit: quantity.Volt, Nom: bv, Seen: quantity.Interval{Lo: bv, Hi: bv},
+		z := &quantity.Cause{Name: "breakdown of " + e.Path(), Unit: quantity.Volt, Nom: bv, Seen: quantity.Point(bv),
 			Sound: quantity.Interval{Lo: 0.95 * bv, Hi: 1.05 * bv}, Grade: quantity.Assumed, At: e.Card(),
 			Note: e.Path() + ": breakdown voltage from the model, 5 % counted"}
+		if ohms < 0 { // a clamp counts only with its level at the current it carries
+			z.Sound.Hi = math.Inf(1)
+			z.Note = e.Path() + ": its model has no resistance (RS), so its level at the current is not known and it is not counted on"
+		}
 		is.diodes = append(is.diodes, diode{anode: c, cathode: a, drop: is.input(z.Of()), ohms: ohms, what: e.Path() + " in breakdown"})
 	}
 }
