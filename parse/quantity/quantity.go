@@ -83,11 +83,11 @@ func Exactly(name string, u Unit, v float64) Quantity {
 
 // Missing is a number nobody has said.
 func Missing(u Unit, n Need) Quantity {
-	any := Everything
+	reach := Everything
 	if u.Dim == Ohm.Dim { // from a piece of wire to an open end
-		any.Lo = 0
+		reach.Lo = 0
 	}
-	return (&Cause{Name: n.Key, Unit: u, Nom: math.NaN(), Sound: any, Seen: Nothing, Needs: []Need{n}}).Of()
+	return (&Cause{Name: n.Key, Unit: u, Nom: math.NaN(), Sound: reach, Seen: Nothing, Needs: []Need{n}}).Of()
 }
 
 // Known tells that nothing is missing that matters.

@@ -131,19 +131,19 @@ const (
 
 // driver is the strongest drive among the currents of a group.
 func (is *island) driver(g int, x []float64) drive {
-	most, any, consumer := stops, false, false
+	most, others, consumer := stops, false, false
 	for _, c := range is.currents {
 		if (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
-			most, any = max(most, c.drive), any || c.drive > consumes
+			most, others = max(most, c.drive), others || c.drive > consumes
 			consumer = consumer || c.drive == consumes
 		}
 	}
 	for _, b := range is.balanced {
 		if x[b.amps] != 0 && (b.from >= 0 && is.find(b.from) == g || b.to >= 0 && is.find(b.to) == g) {
-			most, any = max(most, b.drive), true
+			most, others = max(most, b.drive), true
 		}
 	}
-	if consumer && !any {
+	if consumer && !others {
 		return consumes
 	}
 	return most

@@ -109,64 +109,6 @@ func (is *island) bound(name string, f func(x []float64) float64) quantity.Quant
 	return q
 }
 
-// Idle tells that nothing drives what a net hangs on: it reaches ground and nothing else that holds a voltage, and no
-// current is driven or declared there. Such a net is at 0 V only if its connector carries nothing.
-func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
-	return s.island(At(n), r).idle()
-}
-
-func (is *island) idle() bool {
-	for n := range is.held {
-		if n != 0 {
-			return false
-		}
-	}
-	if len(is.sources) > 0 || len(is.balanced) > 0 || len(is.names) == 0 {
-		return false
-	}
-	for _, c := range is.currents {
-		if c.drive == drivesOn {
-			return false
-		}
-	}
-	return true
-}
-
-// starved tells an island that feeds a consumer and that nothing drives: nobody said what its supply is.
-func (is *island) starved() (circuit.Net, bool) {
-	if is.signal != nil || len(is.fed) == 0 || !is.idle() {
-		return 0, false
-	}
-	at := slices.Min(is.fed)
-	if end, ok := is.deadEnd(at); ok {
-		at = end
-	}
-	return at, true
-}
-
-// deadEnd follows the only resistor or inductor on each net to a net where nothing goes on: where a connector feeds what
-// was drawn.
-func (is *island) deadEnd(at circuit.Net) (circuit.Net, bool) {
-	seen := map[circuit.Net]bool{at: true}
-	for range largest {
-		var next []circuit.Net
-		for e := range is.s.d.On(at) {
-			if k := e.Kind(); (k == 'R' || k == 'L') && !seen[e.Other(at)] {
-				next = append(next, e.Other(at))
-			}
-		}
-		switch {
-		case len(next) == 0:
-			return at, true
-		case len(next) > 1 || next[0] == 0:
-			return at, false
-		}
-		at = next[0]
-		seen[at] = true
-	}
-	return at, false
-}
-
 // meter starts to count the work of a search, which is cut short where it grows too large; what was cut short is not
 // remembered.
 func (is *island) meter() { is.metered, is.effort = true, 0 }
