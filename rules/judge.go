@@ -68,7 +68,7 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 		})
 	}
 	_ = g.Wait() // no worker returns an error
-	rep.Results = append(unknownParts(d, len(at)), slices.Concat(out...)...)
+	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), slices.Concat(out...))
 	rep.Cautions = caution(slices.Concat(hazards...))
 	return rep
 }

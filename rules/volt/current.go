@@ -72,6 +72,9 @@ func (is *island) balancing(n circuit.Net) bool {
 	return false
 }
 
+// Free tells that a declared current has an end where its implied source can stand.
+func (s *Solver) Free(e design.Element) bool { return s.free(e) != nil }
+
 // free is the end of a declared current where its implied source stands: the one that is held least, the far one where
 // both are alike. It is nil where there is no declared current, or where both ends are held by rails.
 func (s *Solver) free(e design.Element) *circuit.Net {

@@ -14,8 +14,12 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 		return
 	}
 	is.seen[e.ID] = true
-	if c, ok := is.declared(e); ok && is.signal == nil {
+	if c, ok := is.declared(e); ok && is.signal == nil && !is.own {
 		is.carry(c)
+		return
+	}
+	if k := e.Kind(); is.own && (k == 'D' || k == 'M' || k == 'S' || k == 'W') {
+		is.unknown(quantity.Need{In: "netlist", Key: "the state of " + e.Path(), At: e.Card()})
 		return
 	}
 	if e.Short() && e.Pins() == 2 {

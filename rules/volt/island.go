@@ -16,6 +16,7 @@ type island struct {
 	steady  bool                    // inductors are pieces of wire only: the pass that derives their currents
 	signal  map[circuit.Net]float64 // the nets a small signal drives, in volts; every other source is at rest
 	tracked bool                    // resistances only drift with temperature
+	own     bool                    // declared currents do not count: what the netlist itself drives
 
 	index  map[circuit.Net]int
 	names  []string // of the nodes
@@ -114,14 +115,14 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 	for _, n := range nets {
 		is.place(n)
 	}
-	for len(is.todo) > 0 {
+	for len(is.todo) > 0 && !(is.own && len(is.unknowns) > 0) {
 		if len(is.names) > largest {
 			is.unknown(is.tooLarge())
 			break
 		}
 		n := is.todo[0]
 		is.todo = is.todo[1:]
-		if is.signal == nil && is.balancing(n) {
+		if is.signal == nil && !is.own && is.balancing(n) {
 			continue
 		}
 		for e := range s.d.On(n) {

@@ -1,0 +1,35 @@
+package volt
+
+import (
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// Own is the current that the netlist itself drives through an element, from its first to its second node in amperes,
+// whatever intent declares for it. ok is false where that is no plain DC answer: where switches, diodes or coils that a
+// switch breaks have a say, where something is missing, or where nothing drives the element.
+func (s *Solver) Own(e design.Element) (q quantity.Quantity, ok bool) {
+	a, b := e.Pin(0), e.Pin(1)
+	if !(e.Value() > 0) {
+		return q, false
+	}
+	is := s.buildWith([]circuit.Net{a, b}, design.Operating, func(is *island) { is.own = true })
+	if len(is.unknowns) > 0 || len(is.controls) > 0 {
+		return q, false
+	}
+	driven := len(is.sources) > 0
+	for n := range is.held {
+		driven = driven || n != 0
+	}
+	for _, c := range is.currents {
+		driven = driven || c.drive == drivesOn
+	}
+	if !driven {
+		return q, false
+	}
+	from, to := is.place(a), is.place(b)
+	difference := is.bound("voltage of "+e.Path(), func(x []float64) float64 { return is.voltage(from, x) - is.voltage(to, x) })
+	q = quantity.Calc("current of "+e.Path(), quantity.Amp, func(x []float64) float64 { return x[0] / x[1] }, difference, e.Resistance())
+	return q, q.Known() && !q.Seen.Empty()
+}
