@@ -42,6 +42,7 @@ func Read(set *source.Set, file source.FileID, opt Options) (*Netlist, []source.
 	r := &reader{n: n, opt: opt, models: map[string]bool{}, subs: map[string]bool{}, shared: map[NameID]bool{}}
 	r.file(file, true)
 	r.settle()
+	r.diags = append(r.diags, n.notations()...)
 	slices.SortStableFunc(r.diags, func(a, b source.Diagnostic) int {
 		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Byte, b.At.Byte))
 	})
