@@ -140,7 +140,11 @@ func (is *island) contact(e design.Element, n circuit.Net) {
 // mosfet is a switch from drain to source with diodes between bulk and channel ends: from the bulk in an n-channel
 // part, to it in a p-channel one. The gate takes no current.
 func (is *island) mosfet(e design.Element, n circuit.Net) {
-	d, g, s, b := e.Pin(0), e.Pin(1), e.Pin(2), e.Pin(3)
+	d, g, s := e.Pin(0), e.Pin(1), e.Pin(2)
+	b := s // a card with three nodes has its bulk at the source
+	if e.Pins() > 3 {
+		b = e.Pin(3)
+	}
 	if n == g && n != d && n != s && n != b {
 		is.seen[e.ID] = false
 		return
