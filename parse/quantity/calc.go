@@ -134,7 +134,7 @@ func (q *Quantity) settle() {
 	q.Grade, q.Needs = Firm, nil
 	var blind []int // causes that matter and that nobody has said
 	for i, c := range q.over {
-		if !q.matters(i) {
+		if !q.matters(i) && sound.low != nil { // where no state was found, whatever is missing may be why
 			continue
 		}
 		q.Grade = max(q.Grade, c.Grade)

@@ -31,7 +31,12 @@ var ReferenceBias = &rules.Rule{
 			p.Skip("the declared current flows one way only")
 			return
 		}
-		if w, _ := p.Amp.Word("direction"); w == "unidirectional" {
+		w, said := p.Word("direction")
+		if !said { // the output may still fail, but it cannot pass
+			unsaid := quantity.Missing(quantity.Amp, p.Amp.PartNeed("direction"))
+			p.AtLeast(unsaid.Named("smallest current that the part reads"), quantity.Exactly("one direction", quantity.Amp, 0), "direction")
+		}
+		if w == "unidirectional" {
 			p.AtLeast(i.Named("shunt current"), quantity.Exactly("one direction", quantity.Amp, 0), "a unidirectional part").
 				Fails(func(m rules.Measure) string {
 					return fmt.Sprintf("a unidirectional part, %s is intended", quantity.Show(m.Min, quantity.Amp))

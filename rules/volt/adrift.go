@@ -94,6 +94,9 @@ func (is *island) judgeGroups(x []float64) {
 			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
 		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):
 			w.answer[n] = math.NaN()
+			if !free[n] && is.floating == "" {
+				is.floating = name // where no state is left at all, this is what nobody holds
+			}
 		case drive == consumes:
 			w.answer[n] = math.NaN()
 			is.floating = is.principal(g)

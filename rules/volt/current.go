@@ -33,29 +33,38 @@ func (is *island) carry(c design.Current) {
 // load is what becomes of a declared current whose path opens: an inductor behind its free end drives it on, a drawn
 // resistive load lets it stop, and where no load is drawn nobody said.
 func (s *Solver) load(free circuit.Net, e design.Element) (d drive, coil string) {
-	seen := map[circuit.Net]bool{}
-	todo := []circuit.Net{free}
-	for len(todo) > 0 && len(seen) < 4096 {
-		n := todo[0]
-		todo = todo[1:]
-		if seen[n] || s.rail(n) {
-			continue
-		}
-		seen[n] = true
-		for o := range s.d.On(n) {
-			switch {
-			case o.ID == e.ID:
-			case o.Kind() == 'L':
-				return drivesOn, o.Path()
-			case o.Kind() == 'R' || o.Kind() == 'V':
-				todo = append(todo, o.Other(n))
-			}
-		}
+	if coil = s.coil(free, e); coil != "" {
+		return drivesOn, coil
 	}
 	if math.IsInf(s.hold(free, e), 1) {
 		return unsaidOn, ""
 	}
 	return stops, ""
+}
+
+// coil is an inductor that a net reaches through resistors and sources, not through rails and the element itself; ""
+// where there is none.
+func (s *Solver) coil(n circuit.Net, without design.Element) string {
+	seen := map[circuit.Net]bool{}
+	todo := []circuit.Net{n}
+	for len(todo) > 0 && len(seen) < 4096 {
+		at := todo[0]
+		todo = todo[1:]
+		if seen[at] || s.rail(at) {
+			continue
+		}
+		seen[at] = true
+		for o := range s.d.On(at) {
+			switch {
+			case o.ID == without.ID:
+			case o.Kind() == 'L':
+				return o.Path()
+			case o.Kind() == 'R' || o.Kind() == 'V':
+				todo = append(todo, o.Other(at))
+			}
+		}
+	}
+	return ""
 }
 
 // balancing tells that the implied source of a declared current stands on the net: what else is on it decides nothing.
@@ -93,10 +102,14 @@ func (s *Solver) free(e design.Element) *circuit.Net {
 		switch {
 		case near == 0 && far == 0 && s.rail(c.From) && s.rail(c.To):
 			return none
-		case s.rail(c.To), !s.rail(c.From) && near > 2*far+1e-3:
+		case s.rail(c.To):
 			return c.From
+		case s.rail(c.From) || near <= 2*far+1e-3:
+			return c.To
+		case math.IsInf(near, 1) && s.coil(c.From, e) == "":
+			return c.To // nothing at all is drawn there: nobody said what feeds it
 		}
-		return c.To
+		return c.From
 	}
 	n := pick()
 	s.balances[e.ID] = n
