@@ -61,7 +61,8 @@ func (is *island) join(a, b int) {
 // judgeGroups replaces the answers of nodes that nothing ties down. The current that runs away through the leaks tells
 // whether one has nowhere to go; what arrives at a free end is the implied source's to take. Where an inductor or a
 // drawn current source drives it on, nothing limits the node: it is infinite. Where a resistive load drew it, the
-// current stops: the combination is no state. Otherwise the node floats, and nobody said where it stands.
+// current stops: the combination is no state. Otherwise, and where no rail at all feeds what is drawn around it, the node
+// floats, and nobody said where it stands.
 func (is *island) judgeGroups(x []float64) {
 	w := is.work
 	clear(w.floats)
@@ -89,7 +90,7 @@ func (is *island) judgeGroups(x []float64) {
 			continue
 		}
 		switch drive := is.driver(g, x); {
-		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn:
+		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn && is.fedBy(g):
 			w.answer[n] = math.Copysign(math.Inf(1), away[g])
 			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
 		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):
@@ -106,6 +107,23 @@ func (is *island) judgeGroups(x []float64) {
 			is.floating = is.principal(g)
 		}
 	}
+}
+
+// fedBy tells that what is drawn around a group of nodes reaches a rail other than ground. Where none does, a rail is
+// missing, and that nothing limits the group means nothing yet.
+func (is *island) fedBy(g int) bool {
+	for n, at := range is.index {
+		if is.find(at) != g {
+			continue
+		}
+		fed, known := is.s.fed[n]
+		if !known {
+			fed = is.s.reachesRail(n)
+			is.s.fed[n] = fed
+		}
+		return fed // the nodes of a group hang together: one speaks for all
+	}
+	return true
 }
 
 // principal names the net that stands for a group of nodes: the one drawn first.

@@ -15,3 +15,23 @@ RL LOAD 0 4`
 	}
 	meets(t, "with its rail", voltage(t, load(t, `* shuntwright: rails.BUS = "40 V .. 58 V"`+"\n"+deck, ""), "LOAD").Seen, 39.98, 58.02, 1e-9)
 }
+
+// Where no rail feeds what is drawn around a node, that nothing limits it is a rail that is missing and no failure; with
+// the rail there, a coil whose path opens without a diode is one.
+func TestUnlimitedOnlyWhereSomethingFeeds(t *testing.T) {
+	deck := `* shuntwright: currents.RS = { range = "0 A .. 2 A", from = "COIL" }
+* shuntwright: elements.MB = { drop = "0.5 V .. 1 V", on-resistance = "10 mohm" }
+.model fet NMOS
+LB BUS COIL 80m
+RS COIL SW 20m
+MB SW g 0 0 fet
+`
+	q := voltage(t, load(t, deck+".model free D\nDF SW BUS free", ""), "SW")
+	if q.Known() || q.Needs[0].Key != "rails.BUS" || !q.Seen.Empty() && q.Seen.Hi > 1e6 {
+		t.Errorf("without a rail: %v, needs %v", q.Seen, q.Needs)
+	}
+	q = voltage(t, load(t, `* shuntwright: rails.BUS = "40 V .. 58 V"`+"\n"+deck, ""), "SW")
+	if q.Seen.Hi < 1e300 || q.Why == "" {
+		t.Errorf("with the rail: %v, %q, needs %v", q.Seen, q.Why, q.Needs)
+	}
+}

@@ -57,6 +57,41 @@ func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 	return true
 }
 
+// reachesRail tells that a net reaches one that something holds, other than ground, through whatever may conduct.
+func (s *Solver) reachesRail(n circuit.Net) bool {
+	seen := map[circuit.Net]bool{}
+	todo := []circuit.Net{n}
+	for len(todo) > 0 && len(seen) < 4096 {
+		at := todo[0]
+		todo = todo[1:]
+		if seen[at] {
+			continue
+		}
+		seen[at] = true
+		if s.rail(at) {
+			if at != 0 {
+				return true
+			}
+			continue
+		}
+		for e := range s.d.On(at) {
+			switch e.Kind() {
+			case 'R', 'L', 'D', 'V':
+				todo = append(todo, e.Other(at))
+			case 'S', 'W':
+				if at == e.Pin(0) || at == e.Pin(1) {
+					todo = append(todo, e.Other(at))
+				}
+			case 'M':
+				if at != e.Pin(1) {
+					todo = append(todo, e.Pin(0), e.Pin(2))
+				}
+			}
+		}
+	}
+	return false
+}
+
 // starved tells an island that feeds a consumer whose supply nothing drives: nobody said what it is.
 func (is *island) starved() (circuit.Net, bool) {
 	if is.signal != nil || len(is.fed) == 0 {

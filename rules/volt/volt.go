@@ -38,11 +38,13 @@ type Solver struct {
 	bounds   map[string]quantity.Quantity
 	balances map[circuit.ID]circuit.Net
 	kicks    map[circuit.ID]quantity.Quantity
+	fed      map[circuit.Net]bool
 }
 
 // New returns a solver for a design.
 func New(d *design.Design) *Solver {
-	return &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[circuit.ID]quantity.Quantity{}}
+	return &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[circuit.ID]quantity.Quantity{},
+		fed: map[circuit.Net]bool{}}
 }
 
 // Bound is what the form can reach in a regime, in volts. An end that nothing limits is infinite in Seen and carries
