@@ -149,6 +149,11 @@ func run(d *design.Design, s *volt.Solver, b *sense.Block, rule *Rule) (Result, 
 		r.Needs = append(r.Needs, quantity.Need{In: "part record", Key: rec.Name() + " without errors", At: rec.At()})
 		r.Message = undecided(r)
 	}
+	if rec := b.Amp.Record(); len(rec.Pins()) != b.Amp.Pins() && (r.Kind == KindPass || r.Kind == KindReview) {
+		r.Kind = KindOpen // the nets may stand at other pins than they seem to
+		r.Needs = append(r.Needs, quantity.Need{In: "netlist", Key: fmt.Sprintf("the %d nets of %s", len(rec.Pins()), rec.Name()), At: b.Amp.Card()})
+		r.Message = undecided(r)
+	}
 	return r, p.checks
 }
 

@@ -424,7 +424,7 @@ var (
 	commonMode = []string{"common-mode-operating", "common-mode-survival"}
 	filterBias = []string{"filter-bias-error"}
 	sparings   = []sparing{
-		{[]string{"range = ", "operating = \"40 V .. 58 V\""}, filterBias, "",
+		{[]string{"range = ", "operating = \"40 V .. 58 V\"", "DFW = {"}, filterBias, "",
 			"whatever the common mode, the bias stays within the points of its curve"},
 		{[]string{`"XPA.XS" = {`, `"XPB.XS" = {`, "XBAT = {", "XBR = {", "XCH = {", "XAUX = {"}, []string{"filter-gain-error", "filter-bias-error"}, "",
 			"without a goal less is asked: the default, and the share of the part's own offset"},

@@ -54,8 +54,8 @@ var FilterBiasError = &rules.Rule{
 			return
 		}
 		// The goal applies from its current upwards, so there the allowed offset is smallest.
-		allowed := quantity.Calc("goal at its lowest current", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] * x[3] },
-			goal.Error, goal.From, p.ShuntOhms(), p.Factor(false))
+		allowed := quantity.Calc("goal at its lowest current", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] },
+			goal.Error, goal.From, p.ShuntOhms()) // both at the shunt: what the input network takes, it takes from both
 		p.AtMost(offset, allowed, "goal at its lowest current").At(rules.Error).Lower(filter...).Shows(shows).Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
 			return fmt.Sprintf("input bias alone adds %s of offset, the whole goal allows %s", sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))

@@ -186,6 +186,35 @@ func (is *island) spent(g int, x []float64) bool {
 	return false
 }
 
+// dead tells a corner at which a load's current has died behind open switches. Left to itself a bias current would pull
+// the node to a diode; really the load ties it, between places that other states cover.
+func (is *island) dead(x []float64) bool {
+	none := func() bool {
+		for _, b := range is.balanced {
+			if b.drive != unsaidOn && x[b.amps] == 0 {
+				return false
+			}
+		}
+		for _, c := range is.currents {
+			if c.idle >= 0 && x[c.idle] == 0 && x[c.amps] == 0 {
+				return false
+			}
+		}
+		return true
+	}
+	if none() {
+		return false
+	}
+	is.joinGroups(x) // no diode conducts yet
+	held := is.find(len(is.names))
+	for n := range is.names {
+		if g := is.find(n); g != held && is.spent(g, x) {
+			return true
+		}
+	}
+	return false
+}
+
 // adrift is where a floating node may stand. Without a level it is no number. The level 0 or 1 asks for the lowest or
 // the highest place: as far as a diode to something held lets it go, else without end.
 func (is *island) adrift(n, g int, x []float64) float64 {

@@ -35,3 +35,31 @@ MB SW g 0 0 fet
 		t.Errorf("with the rail: %v, %q, needs %v", q.Seen, q.Why, q.Needs)
 	}
 }
+
+// With its current at 0 A and the switch open a coil ties the node to its own supply: the bias current of an amplifier
+// does not pull it to the body diode. On: 0 V; off and driving: 58 V + 1 V.
+func TestDeadCoilIsNoUndershoot(t *testing.T) {
+	records := `[[part]]
+name = "hawser-20"
+role = "sense-amplifier"
+pins = ["in+", "in-", "out", "ground", "supply"]
+gain = "20 V/V"
+supply = { operating = "3 V .. 6 V", current = "1 mA" }
+input = { model = "differential", resistance = "5 kohm" }
+bias = { max = "20 uA", mismatch = "0.5 uA" }
+`
+	d := load(t, `* shuntwright: rails.BUS = "40 V .. 58 V"
+* shuntwright: rails.V5 = "5 V exact"
+* shuntwright: currents.RS = { range = "0 A .. 2 A", from = "COIL" }
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: elements.MB = { drop = "0.5 V .. 1 V", on-resistance = "10 mohm" }
+* shuntwright: elements.DF = { drop = "0.5 V .. 1 V" }
+.model fet NMOS
+.model free D
+LB BUS COIL 80m
+RS COIL SW 20m
+DF SW BUS free
+MB SW g 0 0 fet
+XA COIL SW out 0 V5 hawser-20`, records)
+	meets(t, "V(SW)", voltage(t, d, "SW").Seen, 0, 59, 1e-3)
+}

@@ -70,6 +70,9 @@ func (is *island) solve(x []float64) []float64 {
 	for i := range w.on {
 		w.on[i] = false
 	}
+	if is.dead(x) {
+		return is.answerAll(math.NaN())
+	}
 	// Flip the diode that contradicts its state most, until none does. A passive network has one answer; the limit is
 	// there for networks with gain, which may have none.
 	settled := false
