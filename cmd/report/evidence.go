@@ -31,7 +31,7 @@ func (n *Netlist) evidence(g *group) (rows []row) {
 		s := scale(m)
 		reach, bound, margin := figures(m, s)
 		if i == 0 {
-			if nothing := math.IsNaN(m.Min) && math.IsNaN(m.Max) && !finite(reached(m)); !nothing && !math.IsNaN(reached(m)) {
+			if nothing := math.IsNaN(m.Min) && math.IsNaN(m.Max); !nothing && !math.IsNaN(reached(m)) {
 				text := reach
 				switch {
 				case m.Arithmetic != "":

@@ -4,6 +4,7 @@ import (
 	_ "embed" // the page
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -63,21 +64,28 @@ var ReferenceBias = &rules.Rule{
 		}
 		line := lineOf(out, rng.Key(), p.Name()+" offset")
 		c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) })
-		c.Labels(part)
+		c.Labels(terms(p))
 	},
 }
 
-// part tells which term of the output a cause belongs to.
-func part(c *quantity.Cause) string {
-	switch {
-	case strings.HasPrefix(c.Name, "currents."):
-		return "current"
-	case strings.HasSuffix(c.Name, " offset"):
-		return "offset"
-	case strings.HasSuffix(c.Name, " gain"), c.Unit == quantity.Ohm && !strings.Contains(c.Name, "reference"):
-		return "scale"
+// terms tells which term of the output a cause belongs to: the current, the offset, the scale (gain, shunt, input
+// network and what temperature does to them), and else the zero.
+func terms(p *rules.Bench) func(*quantity.Cause) string {
+	scale := []string{p.Amp.Path() + " gain", p.Amp.Path() + " input.resistance", "temperature"}
+	for _, e := range slices.Concat(p.Block.Shunt, p.Plus.Series, p.Minus.Series) {
+		scale = append(scale, e.Path(), design.Key("elements", e.Path(), "temperature-coefficient"))
 	}
-	return "zero"
+	return func(c *quantity.Cause) string {
+		switch {
+		case strings.HasPrefix(c.Name, "currents."):
+			return "current"
+		case strings.HasSuffix(c.Name, " offset"):
+			return "offset"
+		case slices.Contains(scale, c.Name):
+			return "scale"
+		}
+		return "zero"
+	}
 }
 
 // A line is the output against the shunt current around the witness of its low end.
