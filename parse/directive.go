@@ -50,14 +50,24 @@ func (r *reader) other(head *lexer.Token, whole source.Span) {
 	r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value})
 }
 
-// retold cuts a card whose words were passed over into words after all, because they may name nodes.
+// retold cuts a card into words after all, because they may name nodes.
 func (r *reader) retold(whole source.Span) []lexer.Token {
-	s := &scanner{text: r.text, at: int(whole.Byte), head: tStray}
-	l := &liner{text: r.text[:whole.Byte+whole.Len], at: int(whole.Byte), comment: func(int, int) {}}
-	s.card, _ = l.next()
+	text, card := r.again(whole)
+	s := &scanner{text: text, card: card, at: int(whole.Byte), head: tStray}
 	s.words()
-	return append(s.tokens, lexer.EOFToken(lexer.Position{Offset: int(whole.Byte + whole.Len)}))
+	return append(s.tokens, lexer.EOFToken(lexer.Position{Offset: len(text)}))
 }
+
+// again cuts out a card that was read before.
+func (r *reader) again(whole source.Span) (text []byte, card logical) {
+	text = r.n.Src.File(whole.File).Text[:whole.Byte+whole.Len]
+	l := &liner{text: text, at: int(whole.Byte), comment: func(int, int) {}}
+	card, _ = l.next()
+	return text, card
+}
+
+// passing tells that cards are being passed over.
+func (r *reader) passing() bool { return !r.control.None() }
 
 // skipped passes over a block of commands to a program, which are no cards.
 func (r *reader) skipped(head *lexer.Token, whole source.Span) bool {
@@ -120,7 +130,7 @@ func (r *reader) place(from, to uint32) source.Span { return r.span(int(from), i
 
 func (r *reader) subckt(s *subckt, whole source.Span) {
 	n := r.n
-	sub := Sub{At: whole, Name: n.intern(s.Name.Value, refMark), Up: r.scope(), First: CardID(len(n.Cards)),
+	sub := Sub{At: whole, Name: n.ref(s.Name.Value), Up: r.scope(), First: CardID(len(n.Cards)),
 		Params: paramsOf(s.Tail, r.place)}
 	seen := map[NameID]bool{}
 	for i := range s.Ports {
@@ -150,7 +160,7 @@ func (r *reader) brokenSubckt(tokens []lexer.Token, whole source.Span) {
 	n := r.n
 	sub := Sub{At: whole, Up: r.scope(), First: CardID(len(n.Cards)), Broken: true}
 	if t := &tokens[1]; t.Type == tWord || t.Type == tString {
-		sub.Name = n.intern(t.Value, refMark)
+		sub.Name = n.ref(t.Value)
 		r.subs[strings.ToLower(t.Value)] = true
 	}
 	r.open = append(r.open, SubID(len(n.Subs)))
@@ -218,7 +228,7 @@ func (r *reader) params(s *params) {
 
 func (r *reader) model(s *model, whole source.Span) {
 	r.models[strings.ToLower(s.Name.Value)] = true
-	r.n.Models = append(r.n.Models, Model{At: whole, Name: r.n.intern(s.Name.Value, refMark),
+	r.n.Models = append(r.n.Models, Model{At: whole, Name: r.n.ref(s.Name.Value),
 		Type: strings.ToUpper(s.Type.Value), Scope: r.scope(), Params: paramsOf(s.Tail, r.place)})
 }
 

@@ -47,7 +47,7 @@ func (r *reader) fill(id CardID, sh *shape) {
 		n.Nodes = append(n.Nodes, r.node(&sh.nodes[i], c.At.File))
 	}
 	if sh.ref != nil {
-		c.Ref = n.intern(sh.ref.Value, refMark)
+		c.Ref = n.ref(sh.ref.Value)
 	}
 	var x Extra
 	if v := sh.value; v != nil {
@@ -60,7 +60,7 @@ func (r *reader) fill(id CardID, sh *shape) {
 	x.Params = paramsOf(sh.assigns, at)
 	x.Flags, x.Law = sh.flags, sh.law
 	for i := range sh.names {
-		x.Names = append(x.Names, n.intern(sh.names[i].Value, refMark))
+		x.Names = append(x.Names, n.ref(sh.names[i].Value))
 	}
 	if p := sh.drive; p != nil {
 		x.Drive = &Drive{AC: p.ac}
@@ -90,7 +90,10 @@ func (r *reader) node(t *name, file source.FileID) NameID {
 		}
 		return 0
 	}
-	return r.n.intern(t.Value, "")
+	if t.Value == "0" {
+		return 0
+	}
+	return r.n.node(t.Value)
 }
 
 func paramsOf(list []assign, at func(from, to uint32) source.Span) (out []Param) {

@@ -38,9 +38,28 @@ func (l *liner) line() (from, to int, ok bool) {
 	return from, to, true
 }
 
-// next returns the next card. A comment or an empty line between a card and its "+" line does not part them.
+// idle moves over empty lines and comments to the first byte of a card.
+func (l *liner) idle() {
+	for l.at < len(l.text) {
+		i := l.at
+		for i < len(l.text) && blank(l.text[i]) {
+			i++
+		}
+		if i < len(l.text) && l.text[i] != '*' && l.text[i] != '#' && class[l.text[i]] != lineEnd {
+			l.at = i
+			return
+		}
+		if _, to, _ := l.line(); to > i {
+			l.comment(i+1, to)
+		}
+	}
+}
+
+// next returns the next card. A comment or an empty line between a card and its "+" line does not part them. A line
+// that ends with a backslash goes on in the next line, whatever that starts with.
 func (l *liner) next() (card logical, ok bool) {
 	var passed []segment // comment lines since the card's last line
+	open := false        // the card's last line ends with a backslash
 	for {
 		before := l.at
 		from, to, more := l.line()
@@ -64,24 +83,40 @@ func (l *liner) next() (card logical, ok bool) {
 			}
 			continue
 		case l.text[from] == '+' && len(card) > 0:
-			for _, c := range passed {
-				l.comment(c.From, c.To)
+			from++
+		case open:
+		default:
+			if seg := l.trim(from, to); seg.From == seg.To {
+				continue // nothing but a trailing comment
 			}
-			passed = nil
-			card = append(card, l.trim(from+1, to))
-			continue
+			if len(card) > 0 {
+				// Complete. Comment lines passed on the way are read again, now as comments before the next card.
+				l.at = card.rewind(l.text, before)
+				return card, true
+			}
 		}
-		seg := l.trim(from, to)
-		if seg.From == seg.To {
-			continue // nothing but a trailing comment
+		for _, c := range passed {
+			l.comment(c.From, c.To)
 		}
-		if len(card) > 0 {
-			// Complete. Comment lines passed on the way are read again, now as comments before the next card.
-			l.at = card.rewind(l.text, before)
-			return card, true
-		}
+		passed = nil
+		var seg segment
+		seg, open = l.unfinished(l.trim(from, to), to)
 		card = append(card, seg)
 	}
+}
+
+// unfinished cuts a backslash off the end of a line that goes on in the next.
+func (l *liner) unfinished(s segment, to int) (segment, bool) {
+	for to > s.To && blank(l.text[to-1]) {
+		to--
+	}
+	if s.To != to || s.To == s.From || l.text[s.To-1] != '\\' {
+		return s, false
+	}
+	for s.To > s.From && (l.text[s.To-1] == '\\' || blank(l.text[s.To-1])) {
+		s.To--
+	}
+	return s, true
 }
 
 // rewind finds where reading goes on behind the card: directly after its last physical line.

@@ -36,6 +36,7 @@ type Card struct {
 	Value  float64     // a literal value; NaN when there is none or it is an expression
 	N      uint32      // how many nodes
 	Kind   byte        // element letter, upper case; '?' when the card could not be read
+	tidy   bool        // its value is written so that nobody can misread it
 }
 
 // A Value is a number, or an expression that yields one.
@@ -124,39 +125,44 @@ type Netlist struct {
 	Ignored     []Ignored
 	GroundAlias source.Span // the first "gnd": it is node 0
 
-	ids     map[string]NameID
+	table   nameTable
 	doubted map[string]bool // names in dot cards that could not be read: missing them again is no second trouble
 }
 
-// refMark keeps references apart from nodes in the name table.
-const refMark = "\x00"
+// node numbers the name of a node, ref that of a model, a subcircuit or a referenced element.
+func (n *Netlist) node(name string) NameID { return n.number([]byte(name), hashOf(name), false) }
 
-func (n *Netlist) intern(name, mark string) NameID {
-	key := mark + strings.ToLower(name)
-	if id, ok := n.ids[key]; ok {
-		return id
-	}
-	id := NameID(len(n.Names))
-	n.ids[key], n.Names = id, append(n.Names, name)
+func (n *Netlist) ref(name string) NameID { return n.number([]byte(name), hashOf(name), true) }
+
+func (n *Netlist) number(name []byte, hash uint32, ref bool) NameID {
+	id := n.table.number(name, hash, ref)
+	n.Names = n.table.names
 	return id
 }
 
 // NodeID finds a node name, in any case.
 func (n *Netlist) NodeID(name string) (NameID, bool) {
-	id, ok := n.ids[strings.ToLower(name)]
-	return id, ok
+	if name == "0" {
+		return 0, true
+	}
+	id := n.table.find(name, false)
+	return id, id != 0
 }
 
 // RefID finds the name of a model, subcircuit or referenced element, in any case.
 func (n *Netlist) RefID(name string) (NameID, bool) {
-	id, ok := n.ids[refMark+strings.ToLower(name)]
-	return id, ok
+	id := n.table.find(name, true)
+	return id, id != 0
 }
 
 // CardName is the element's name as written.
 func (n *Netlist) CardName(id CardID) string {
+	return string(n.nameBytes(id))
+}
+
+func (n *Netlist) nameBytes(id CardID) []byte {
 	c := &n.Cards[id]
-	return string(n.Src.File(c.At.File).Text[c.At.Byte : c.At.Byte+c.Name])
+	return n.Src.File(c.At.File).Text[c.At.Byte : c.At.Byte+c.Name]
 }
 
 // CardNodes are the names of the card's nodes in pin order.

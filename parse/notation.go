@@ -35,6 +35,9 @@ var code = regexp.MustCompile(`^[+-]?(\d+)(\pL)(\d+)$`)
 // a capital M on a resistor (milli), F on a capacitor (femto), MILLI (a mil), and letters of another unit.
 func (n *Netlist) notations() (diags []source.Diagnostic) {
 	for id := range n.Cards {
+		if n.Cards[id].tidy {
+			continue
+		}
 		t, ok := traps[n.Cards[id].Kind]
 		if !ok {
 			continue

@@ -15,6 +15,9 @@ type Options struct {
 	// Include opens what an .include card names: its text and the path to print for it. The caller decides which files
 	// may be opened; nil refuses every include.
 	Include func(path string, from source.FileID) (text []byte, shown string, err error)
+
+	// GrammarOnly leaves every card to the grammar. It is far slower and reads the same.
+	GrammarOnly bool
 }
 
 // The rule ids of what can be wrong with a netlist's text.
@@ -37,9 +40,10 @@ const (
 // Read reads a netlist from a file of the set, and what it includes. It never fails as a whole: what could not be read
 // is a diagnostic, in the order of the text.
 func Read(set *source.Set, file source.FileID, opt Options) (*Netlist, []source.Diagnostic) {
-	n := &Netlist{Src: set, File: file, Names: []string{"0"}, Subs: []Sub{{}}, Extras: []Extra{{}},
-		ids: map[string]NameID{"0": 0}, doubted: map[string]bool{}}
-	r := &reader{n: n, opt: opt, models: map[string]bool{}, subs: map[string]bool{}, shared: map[NameID]bool{}}
+	n := &Netlist{Src: set, File: file, Subs: []Sub{{}}, Extras: []Extra{{}}, table: newNameTable(), doubted: map[string]bool{}}
+	n.Names = n.table.names
+	r := &reader{n: n, opt: opt, models: map[string]bool{}, subs: map[string]bool{}, shared: map[NameID]bool{},
+		keys: map[string]string{}}
 	r.file(file, true)
 	r.settle()
 	r.diags = append(r.diags, n.notations()...)
@@ -67,6 +71,8 @@ type reader struct {
 	models, subs map[string]bool // lower case: defined anywhere
 	shared       map[NameID]bool // the names of Globals
 	undecided    []undecided
+	counted      []CardID          // plain M cards, whose nodes are counted again when all models are known
+	keys         map[string]string // names of parameters, each kept once
 	unread       []unread
 }
 
@@ -119,35 +125,27 @@ func (r *reader) file(id source.FileID, main bool) {
 		r.id, r.text, r.chain = outerID, outerText, r.chain[:len(r.chain)-1]
 	}()
 
-	l := &liner{text: f.Text, comment: func(from, to int) {
-		if s, ok := pragma(f.Text, from, to); ok {
-			r.n.Pragmas = append(r.n.Pragmas, r.span(s.From, s.To))
-		}
-	}}
+	start := 0
 	if bytes.HasPrefix(f.Text, []byte("\ufeff")) {
-		l.at = 3
+		start = 3
 	}
 	if main {
-		r.readTitle(l)
+		start = r.readTitle(start)
 	}
-	for {
-		card, ok := l.next()
-		if !ok || r.card(card) {
-			break
-		}
-	}
+	r.expect(len(f.Text))
+	batches(f.Text, start, r.opt.GrammarOnly, r.lay)
 	if !r.control.None() && r.control.File == id {
 		r.report(source.Diagnostic{At: r.control, Rule: ruleCard, Message: ".control has no .endc: what follows it was not read"})
 		r.control = source.Span{}
 	}
 }
 
-// readTitle takes the first line for the title, unless it is a dot card.
-func (r *reader) readTitle(l *liner) {
-	start := l.at
+// readTitle takes the first line for the title, unless it is a dot card, and returns where the cards start.
+func (r *reader) readTitle(start int) int {
+	l := &liner{text: r.text, at: start}
 	from, to, ok := l.line()
 	if !ok {
-		return
+		return start
 	}
 	for from < to && blank(l.text[from]) {
 		from++
@@ -156,22 +154,41 @@ func (r *reader) readTitle(l *liner) {
 		to--
 	}
 	if to-from > 1 && l.text[from] == '.' && 'a' <= lower(l.text[from+1]) && lower(l.text[from+1]) <= 'z' {
-		l.at = start
-		return
+		return start
 	}
 	r.n.Title = r.span(from, to)
 	if from < to && l.text[from] == '*' {
-		l.comment(from+1, to)
-		return
+		if s, ok := pragma(l.text, from+1, to); ok {
+			r.n.Pragmas = append(r.n.Pragmas, r.span(s.From, s.To))
+		}
+		return l.at
 	}
 	if s := l.trim(from, to); s.From < s.To {
 		r.title = logical{s}
 	}
+	return l.at
 }
 
-// card reads one card; it returns true for the .end card.
-func (r *reader) card(card logical) (end bool) {
-	tokens := scan(r.text, card)
+// lay lays down what was read from a batch; it returns false behind the .end card.
+func (r *reader) lay(b *batch) bool {
+	done := 0
+	for i := range b.events {
+		e := &b.events[i]
+		r.layPlain(b, done, e.after)
+		done = e.after
+		if e.card == nil {
+			r.n.Pragmas = append(r.n.Pragmas, r.span(e.pragma.From, e.pragma.To))
+		} else if r.card(e) {
+			return false
+		}
+	}
+	r.layPlain(b, done, len(b.plains))
+	return true
+}
+
+// card lays down a card that the grammar read; it returns true for the .end card.
+func (r *reader) card(e *event) (end bool) {
+	card, tokens, s := e.card, e.tokens, e.syntax
 	head := &tokens[0]
 	whole := r.span(card[0].From, card[len(card)-1].To)
 	if last := card[len(card)-1]; last.From == last.To {
@@ -180,9 +197,8 @@ func (r *reader) card(card logical) (end bool) {
 	if r.skipped(head, whole) {
 		return false
 	}
-	s, err := parseCard(tokens)
-	if err != nil {
-		r.refuse(tokens, whole, explain(tokens, err))
+	if e.err != nil {
+		r.refuse(tokens, whole, explain(tokens, e.err))
 		return false
 	}
 	switch {

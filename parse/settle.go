@@ -17,6 +17,7 @@ func (r *reader) settle() {
 	}
 	r.close(0)
 	r.n.Subs[0].End = CardID(len(r.n.Cards))
+	r.recount()
 	r.decide()
 	r.suspectTitle()
 	r.twins()

@@ -1,8 +1,13 @@
 package parse
 
 import (
+	"cmp"
 	"fmt"
+	"runtime"
+	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"github.com/shuntwright/shuntwright/parse/source"
 )
@@ -21,24 +26,92 @@ func (r *reader) twins() {
 	r.twinParameters()
 }
 
+// twinCards finds names that two cards of one scope bear. It goes by hash in buckets that fit a core's cache: over a
+// million names that is most of the time that such a check costs.
 func (r *reader) twinCards() {
 	n := r.n
-	cards := make(map[definedName]CardID, len(n.Cards))
+	hashes := make([]uint32, len(n.Cards))
+	var starts [twinBuckets + 1]uint32
+	bucket := func(hash uint32) uint32 { return hash * 0x9e3779b1 >> (32 - twinBits) }
 	for id := range n.Cards {
+		hashes[id] = r.nameHash(CardID(id))
+		starts[bucket(hashes[id])+1]++
+	}
+	for i := range twinBuckets {
+		starts[i+1] += starts[i]
+	}
+	ids, fill := make([]CardID, len(n.Cards)), starts
+	for id, h := range hashes {
+		k := bucket(h)
+		ids[fill[k]] = CardID(id)
+		fill[k]++
+	}
+	var twins [twinBuckets][][2]CardID
+	side(twinBuckets, func(k int) { twins[k] = r.twinsAmong(ids[starts[k]:starts[k+1]], hashes) })
+	all := slices.Concat(twins[:]...)
+	slices.SortFunc(all, func(a, b [2]CardID) int { return cmp.Compare(a[1], b[1]) })
+	for _, t := range all {
+		r.report(source.Diagnostic{At: n.Cards[t[1]].At, Rule: ruleCard,
+			Message: fmt.Sprintf("the name %s is used twice; both elements stay in the circuit", n.CardName(t[1])),
+			Related: []source.Related{{At: n.Cards[t[0]].At, Message: "first used here"}}})
+	}
+}
+
+const (
+	twinBits    = 7
+	twinBuckets = 1 << twinBits
+)
+
+// nameHash is the hash of a card's name in its scope.
+func (r *reader) nameHash(id CardID) uint32 {
+	h, ok := nameHash(r.n.nameBytes(id))
+	if !ok {
+		h = hashOf(r.n.CardName(id))
+	}
+	return h ^ uint32(r.n.Cards[id].Scope)*0x85ebca6b
+}
+
+// twinsAmong finds cards that share name and scope with an earlier one.
+func (r *reader) twinsAmong(ids []CardID, hashes []uint32) (twins [][2]CardID) {
+	n := r.n
+	size := 16
+	for size < 2*len(ids) {
+		size *= 2
+	}
+	table, mask := make([]CardID, size), uint32(size-1) // a card's number plus 1
+	for _, id := range ids {
 		c := &n.Cards[id]
 		if c.Kind == '?' {
 			continue
 		}
-		k := definedName{c.Scope, strings.ToLower(n.CardName(CardID(id)))}
-		first, twice := cards[k]
-		if !twice {
-			cards[k] = CardID(id)
-			continue
+		name := n.nameBytes(id)
+		for i := hashes[id] & mask; ; i = (i + 1) & mask {
+			if table[i] == 0 {
+				table[i] = id + 1
+				break
+			}
+			first := table[i] - 1
+			if hashes[first] == hashes[id] && n.Cards[first].Scope == c.Scope && sameFolded(n.CardName(first), name) {
+				twins = append(twins, [2]CardID{first, id})
+				break
+			}
 		}
-		r.report(source.Diagnostic{At: c.At, Rule: ruleCard,
-			Message: fmt.Sprintf("the name %s is used twice; both elements stay in the circuit", n.CardName(CardID(id))),
-			Related: []source.Related{{At: n.Cards[first].At, Message: "first used here"}}})
 	}
+	return twins
+}
+
+// side does n things on all cores.
+func side(n int, do func(int)) {
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wait.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	wait.Wait()
 }
 
 func (r *reader) twinModels() {

@@ -5,6 +5,7 @@ package source
 import (
 	"slices"
 	"strings"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -32,25 +33,36 @@ type File struct {
 	Path  string // as it is printed: relative to the working folder where it lies below it
 	Text  []byte
 	By    Span // the card that included it; none for a file named by the user
-	lines []uint32
+	lines func() []uint32
 }
 
 // A Set holds every file that was read. Entry 0 stands for "no file", so that the zero Span names no place.
 type Set struct{ files []*File }
 
 // NewSet returns an empty set.
-func NewSet() *Set { return &Set{files: []*File{{}}} }
+func NewSet() *Set {
+	s := &Set{}
+	s.Add("", nil, Span{})
+	return s
+}
 
 // Add registers a text under the path that is printed for it.
 func (s *Set) Add(path string, text []byte, by Span) FileID {
-	f := &File{Path: path, Text: text, By: by, lines: []uint32{0}}
-	for i, b := range text {
-		if b == '\n' || b == '\r' && (i+1 == len(text) || text[i+1] != '\n') {
-			f.lines = append(f.lines, uint32(i+1))
-		}
-	}
+	f := &File{Path: path, Text: text, By: by}
+	f.lines = sync.OnceValue(f.cut)
 	s.files = append(s.files, f)
 	return FileID(len(s.files) - 1)
+}
+
+// cut finds where each line starts. That is asked for only when something is printed.
+func (f *File) cut() []uint32 {
+	lines := []uint32{0}
+	for i, b := range f.Text {
+		if b == '\n' || b == '\r' && (i+1 == len(f.Text) || f.Text[i+1] != '\n') {
+			lines = append(lines, uint32(i+1))
+		}
+	}
+	return lines
 }
 
 // File is one entry of the set.
@@ -84,11 +96,12 @@ func (s *Set) Place(sp Span) Place {
 }
 
 func (f *File) lineColumn(at uint32) (line, column int) {
-	i, found := slices.BinarySearch(f.lines, at)
+	lines := f.lines()
+	i, found := slices.BinarySearch(lines, at)
 	if !found {
 		i--
 	}
-	return i + 1, utf8.RuneCount(f.Text[f.lines[i]:at]) + 1
+	return i + 1, utf8.RuneCount(f.Text[lines[i]:at]) + 1
 }
 
 // Chain is the include cards that lead to a file, innermost first.
