@@ -45,7 +45,8 @@ func nameHash(name []byte) (h uint32, ok bool) {
 	return uint32(k ^ k>>32), all < utf8.RuneSelf
 }
 
-func hashOf(name string) uint32 {
+// NameHash is a hash of a name, letter case aside.
+func NameHash(name string) uint32 {
 	if h, ok := nameHash([]byte(name)); ok {
 		return h
 	}
@@ -80,7 +81,7 @@ func (t *nameTable) find(name string, ref bool) NameID {
 	if ref {
 		s = &t.refs
 	}
-	i := t.slot(s, hashOf(name), []byte(name))
+	i := t.slot(s, NameHash(name), []byte(name))
 	return NameID(s.table[i])
 }
 

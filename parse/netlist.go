@@ -130,9 +130,9 @@ type Netlist struct {
 }
 
 // node numbers the name of a node, ref that of a model, a subcircuit or a referenced element.
-func (n *Netlist) node(name string) NameID { return n.number([]byte(name), hashOf(name), false) }
+func (n *Netlist) node(name string) NameID { return n.number([]byte(name), NameHash(name), false) }
 
-func (n *Netlist) ref(name string) NameID { return n.number([]byte(name), hashOf(name), true) }
+func (n *Netlist) ref(name string) NameID { return n.number([]byte(name), NameHash(name), true) }
 
 func (n *Netlist) number(name []byte, hash uint32, ref bool) NameID {
 	id := n.table.number(name, hash, ref)
@@ -164,6 +164,17 @@ func (n *Netlist) nameBytes(id CardID) []byte {
 	c := &n.Cards[id]
 	return n.Src.File(c.At.File).Text[c.At.Byte : c.At.Byte+c.Name]
 }
+
+// CardHash is the NameHash of the element's name.
+func (n *Netlist) CardHash(id CardID) uint32 {
+	if h, ok := nameHash(n.nameBytes(id)); ok {
+		return h
+	}
+	return NameHash(n.CardName(id))
+}
+
+// CardNamed tells that a card bears a name, letter case aside.
+func (n *Netlist) CardNamed(id CardID, name string) bool { return sameFolded(name, n.nameBytes(id)) }
 
 // CardNodes are the names of the card's nodes in pin order.
 func (n *Netlist) CardNodes(id CardID) []NameID {

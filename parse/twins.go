@@ -34,7 +34,7 @@ func (r *reader) twinCards() {
 	var starts [twinBuckets + 1]uint32
 	bucket := func(hash uint32) uint32 { return hash * 0x9e3779b1 >> (32 - twinBits) }
 	for id := range n.Cards {
-		hashes[id] = r.nameHash(CardID(id))
+		hashes[id] = n.CardHash(CardID(id)) ^ uint32(n.Cards[id].Scope)*0x85ebca6b
 		starts[bucket(hashes[id])+1]++
 	}
 	for i := range twinBuckets {
@@ -61,15 +61,6 @@ const (
 	twinBits    = 7
 	twinBuckets = 1 << twinBits
 )
-
-// nameHash is the hash of a card's name in its scope.
-func (r *reader) nameHash(id CardID) uint32 {
-	h, ok := nameHash(r.n.nameBytes(id))
-	if !ok {
-		h = hashOf(r.n.CardName(id))
-	}
-	return h ^ uint32(r.n.Cards[id].Scope)*0x85ebca6b
-}
 
 // twinsAmong finds cards that share name and scope with an earlier one.
 func (r *reader) twinsAmong(ids []CardID, hashes []uint32) (twins [][2]CardID) {

@@ -47,9 +47,9 @@ type Circuit struct {
 	models  map[modelKey]*Model
 
 	adjacency func() ([]uint32, []ID)
-	elements  func() map[string]ID
+	elements  func() elementIndex
 	paths     func() map[string]Inst
-	nets      func() map[netName]Net
+	nets      func() netIndex
 }
 
 // An instance is one expansion of a subcircuit.
@@ -69,15 +69,9 @@ type netName struct {
 // lazily prepares what is built on the first question about it.
 func (c *Circuit) lazily() {
 	c.adjacency = sync.OnceValues(c.neighbours)
-	c.elements = sync.OnceValue(c.elementIndex)
+	c.elements = sync.OnceValue(c.indexElements)
 	c.paths = sync.OnceValue(c.instanceIndex)
-	c.nets = sync.OnceValue(func() map[netName]Net {
-		m := make(map[netName]Net, len(c.names))
-		for i, k := range c.names {
-			m[k] = Net(i)
-		}
-		return m
-	})
+	c.nets = sync.OnceValue(c.indexNets)
 }
 
 // Nets is how many nets there are, ground included.

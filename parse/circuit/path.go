@@ -35,24 +35,19 @@ func (c *Circuit) instPath(i Inst) string {
 
 // Find finds an element by its path, in any case. Of two elements of one name it is the first.
 func (c *Circuit) Find(path string) (ID, bool) {
-	id, ok := c.elements()[strings.ToLower(path)]
-	return id, ok
-}
-
-func (c *Circuit) elementIndex() map[string]ID {
-	m := make(map[string]ID, len(c.Elements))
-	prefix, of := "", Inst(0)
-	for id := range c.Elements {
-		e := &c.Elements[id]
-		if e.Inst != of {
-			prefix, of = strings.ToLower(c.instPath(e.Inst)), e.Inst
+	// A name of its own may hold a dot, so that where the instances end is not known.
+	for cut := len(path); cut >= 0; cut = strings.LastIndexByte(path[:cut], '.') {
+		prefix, name := "", path
+		if cut < len(path) {
+			prefix, name = path[:cut+1], path[cut+1:]
 		}
-		key := prefix + strings.ToLower(c.Cards.CardName(e.Card))
-		if _, twice := m[key]; !twice {
-			m[key] = ID(id)
+		if inst, ok := c.paths()[strings.ToLower(prefix)]; ok {
+			if id, ok := c.elements().find(c, inst, name); ok {
+				return id, true
+			}
 		}
 	}
-	return m
+	return 0, false
 }
 
 func (c *Circuit) instanceIndex() map[string]Inst {
@@ -110,8 +105,7 @@ func (c *Circuit) netIn(k netName) (Net, bool) {
 			if n, ok := c.globals[k.name]; ok {
 				return n, true
 			}
-			n, ok := c.nets()[k]
-			return n, ok
+			return c.nets().find(k)
 		}
 		k = netName{in.up, c.Cards.CardNodes(in.call)[port]}
 	}

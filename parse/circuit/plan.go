@@ -204,17 +204,16 @@ func (p *plan) assignSlots() {
 	}
 	p.slots = make([]uint32, len(n.Nodes))
 	p.locals = make([][]parse.NameID, len(n.Subs))
+	slotOf, seenIn := make([]uint32, len(n.Names)), make([]parse.SubID, len(n.Names)) // by name; seenIn counts from 1
 	for s := range n.Subs {
-		seen := map[parse.NameID]uint32{}
 		p.locals[s] = []parse.NameID{0}
+		seen := func(name parse.NameID) bool { return seenIn[name] == parse.SubID(s+1) }
 		take := func(name parse.NameID) uint32 {
-			slot, ok := seen[name]
-			if !ok {
-				slot = uint32(len(p.locals[s]))
-				seen[name] = slot
+			if !seen(name) {
+				seenIn[name], slotOf[name] = parse.SubID(s+1), uint32(len(p.locals[s]))
 				p.locals[s] = append(p.locals[s], name)
 			}
-			return slot
+			return slotOf[name]
 		}
 		for _, port := range n.Subs[s].Ports {
 			take(port)
@@ -223,12 +222,12 @@ func (p *plan) assignSlots() {
 			c := &n.Cards[id]
 			for i := c.First; i < c.First+c.N; i++ {
 				name := n.Nodes[i]
-				_, port := seen[name]
-				switch g, global := globals[name]; {
-				case name == 0:
-				case global && !port:
+				if name == 0 {
+					continue
+				}
+				if g, global := globals[name]; len(globals) > 0 && global && !seen(name) {
 					p.slots[i] = g
-				default:
+				} else {
 					p.slots[i] = take(name)
 				}
 			}

@@ -1,0 +1,69 @@
+package circuit
+
+import "github.com/shuntwright/shuntwright/parse"
+
+// An elementIndex finds elements by instance and name. It is open-addressed over numbers only, because netlists have
+// millions of elements of which a few are asked for.
+type elementIndex []ID // an element's number plus 1; 0 is free
+
+func (c *Circuit) indexElements() elementIndex {
+	size := 16
+	for size < 2*len(c.Elements) {
+		size *= 2
+	}
+	x, mask := make(elementIndex, size), uint32(size-1)
+	last := parse.CardID(0)
+	for id := range c.Elements {
+		e := &c.Elements[id]
+		if id > 0 && e.Card == last && e.Inst == c.Elements[id-1].Inst {
+			continue // a further piece of one card
+		}
+		last = e.Card
+		i := slotOf(e.Inst, c.Cards.CardHash(e.Card)) & mask
+		for x[i] != 0 { // the first of a name is found first
+			i = (i + 1) & mask
+		}
+		x[i] = ID(id + 1)
+	}
+	return x
+}
+
+func slotOf(inst Inst, name uint32) uint32 { return (name ^ uint32(inst)*0x85ebca6b) * 0x9e3779b1 >> 3 }
+
+func (x elementIndex) find(c *Circuit, inst Inst, name string) (ID, bool) {
+	mask := uint32(len(x) - 1)
+	for i := slotOf(inst, parse.NameHash(name)) & mask; x[i] != 0; i = (i + 1) & mask {
+		id := x[i] - 1
+		if e := &c.Elements[id]; e.Inst == inst && c.Cards.CardNamed(e.Card, name) {
+			return id, true
+		}
+	}
+	return 0, false
+}
+
+// A netIndex finds nets by instance and name: those of the top, which may be millions, by number.
+type netIndex struct {
+	top  []Net // by name; a net's number plus 1
+	rest map[netName]Net
+}
+
+func (c *Circuit) indexNets() netIndex {
+	x := netIndex{top: make([]Net, len(c.Cards.Names)), rest: map[netName]Net{}}
+	for i, k := range c.names {
+		if k.inst == 0 {
+			x.top[k.name] = Net(i + 1)
+		} else {
+			x.rest[k] = Net(i)
+		}
+	}
+	return x
+}
+
+func (x netIndex) find(k netName) (Net, bool) {
+	if k.inst != 0 {
+		n, ok := x.rest[k]
+		return n, ok
+	}
+	n := x.top[k.name]
+	return n - 1, n > 0
+}
