@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"iter"
 	"math"
-	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -163,14 +162,19 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 			}
 		}
 	}
-	anyHeld := slices.ContainsFunc(fromP, func(s reach) bool { return held(d, s.net) })
-	for j, s := range fromM {
-		if !anyHeld {
-			break
+	for i, s := range fromP {
+		if !held(d, s.net) {
+			continue
 		}
-		for e := range between(d, s.net) {
-			if i, ok := atP[e.Other(s.net)]; ok && held(d, fromP[i].net) {
-				consider(e, i, j)
+		for j, t := range fromM {
+			walked := t.net
+			if len(d.Circuit.On(s.net)) < len(d.Circuit.On(walked)) {
+				walked = s.net
+			}
+			for e := range between(d, walked) {
+				if o := e.Other(walked); o == s.net && walked == t.net || o == t.net && walked == s.net {
+					consider(e, i, j)
+				}
 			}
 		}
 	}
