@@ -18,29 +18,30 @@ var idle = map[string]bool{
 	".ac": true, ".dc": true, ".tran": true, ".op": true, ".tf": true, ".sens": true, ".noise": true, ".pz": true,
 	".disto": true, ".four": true, ".temp": true, ".options": true, ".option": true, ".ic": true, ".nodeset": true,
 	".print": true, ".plot": true, ".save": true, ".width": true, ".measure": true, ".meas": true, ".probe": true,
-	".step": true, ".title": true, ".end": true, ".endc": true,
-	".lib": true, ".endl": true, ".func": true, ".data": true, ".enddata": true, ".alter": true,
+	".title": true, ".end": true, ".endc": true, ".protect": true, ".unprotect": true,
+	".step": true, ".data": true, ".enddata": true, ".alter": true,
 }
 
-// defining are the idle words that do define something: what they would bring is missing.
-var defining = map[string]bool{".lib": true, ".endl": true, ".func": true, ".alter": true, ".data": true, ".enddata": true}
+// further are the idle words that ask for more runs with other values.
+var further = map[string]bool{".step": true, ".data": true, ".alter": true}
 
 // Harmless tells that an ignored card is known to say nothing about the drawn circuit.
 func (c Ignored) Harmless() bool {
 	word := strings.ToLower(c.Word)
-	return (idle[word] || word == ".control") && !defining[word]
+	return idle[word] || word == ".control"
 }
 
-var choices = map[string]bool{".if": true, ".elseif": true, ".else": true, ".endif": true}
+// Further tells that an ignored card asks for more runs with other values, which are not judged.
+func (c Ignored) Further() bool { return further[strings.ToLower(c.Word)] }
 
 // other handles a dot card that is not part of the language.
 func (r *reader) other(head *lexer.Token, whole source.Span) {
 	word := strings.ToLower(head.Value)
 	switch {
-	case choices[word]:
-		r.report(source.Diagnostic{At: whole, Rule: ruleCard,
-			Message: "conditional cards are not understood: " + word + " is left out and every branch is read"})
-		return
+	case word == ".alter":
+		r.altered = true
+	case word == ".data":
+		r.data = whole
 	case !idle[word]:
 		if near := source.Nearest(word, maps.Keys(dotWords)); near != "" {
 			r.refuse(r.retold(whole), whole, &refusal{at: head, message: `unknown dot card "` + head.Value + `"`, near: near})
@@ -67,9 +68,12 @@ func (r *reader) again(whole source.Span) (text []byte, card logical) {
 }
 
 // passing tells that cards are being passed over.
-func (r *reader) passing() bool { return !r.control.None() }
+func (r *reader) passing() bool {
+	return r.altered || !r.control.None() || !r.data.None() || r.lib.elsewhere()
+}
 
-// skipped passes over a block of commands to a program, which are no cards.
+// skipped passes over what is no card of the circuit: commands to a program, rows of numbers, sections of a library that
+// nobody asked for, and changes for further runs.
 func (r *reader) skipped(head *lexer.Token, whole source.Span) bool {
 	word := strings.ToLower(head.Value)
 	switch {
@@ -78,6 +82,15 @@ func (r *reader) skipped(head *lexer.Token, whole source.Span) bool {
 			r.control = source.Span{}
 		}
 		return true
+	case !r.data.None():
+		if word == ".enddata" {
+			r.data = source.Span{}
+		}
+		return true
+	case r.altered:
+		return word != ".end"
+	case r.lib.elsewhere():
+		return head.Type != tLib && head.Type != tEndl
 	case word == ".control":
 		r.control = whole
 		r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value})
@@ -86,44 +99,12 @@ func (r *reader) skipped(head *lexer.Token, whole source.Span) bool {
 	return false
 }
 
-func (r *reader) include(s *include, whole source.Span) {
-	path := s.Path.Value
-	fail := func(rule, message string, related ...source.Related) {
-		r.report(source.Diagnostic{At: whole, Rule: rule, Message: message, Related: related})
+// unclosed reports a block that the end of its file leaves open.
+func (r *reader) unclosed(at *source.Span, message string) {
+	if !at.None() && at.File == r.id {
+		r.report(source.Diagnostic{At: *at, Rule: ruleCard, Message: message})
+		*at = source.Span{}
 	}
-	r.files++
-	switch {
-	case r.opt.Include == nil:
-		fail(ruleInclude, fmt.Sprintf("%q is not read: includes are not allowed here", path))
-		return
-	case len(r.chain) > maxChain:
-		fail(ruleInclude, fmt.Sprintf("%q is not read: includes nest deeper than %d", path, maxChain), r.includers()...)
-		return
-	case r.files > maxInclusions:
-		if r.files == maxInclusions+1 {
-			fail(ruleLimit, fmt.Sprintf("more than %d files are included", maxInclusions))
-		}
-		return
-	}
-	text, shown, err := r.opt.Include(path, r.id)
-	if err != nil {
-		fail(ruleInclude, fmt.Sprintf("%q cannot be included: %v", path, err))
-		return
-	}
-	if k := slices.Index(r.chain, shown); k >= 0 {
-		circle := append(slices.Clone(r.chain[k:]), shown)
-		fail(ruleInclude, fmt.Sprintf("%q includes itself: %s", path, strings.Join(circle, " -> ")), r.includers()...)
-		return
-	}
-	r.file(r.n.Src.Add(shown, text, whole), false)
-}
-
-// includers are the include cards that lead to the file being read.
-func (r *reader) includers() (list []source.Related) {
-	for _, by := range r.n.Src.Chain(r.id) {
-		list = append(list, source.Related{At: by, Message: "included here"})
-	}
-	return list
 }
 
 func (r *reader) place(from, to uint32) source.Span { return r.span(int(from), int(to)) }
@@ -131,7 +112,13 @@ func (r *reader) place(from, to uint32) source.Span { return r.span(int(from), i
 func (r *reader) subckt(s *subckt, whole source.Span) {
 	n := r.n
 	sub := Sub{At: whole, Name: n.ref(s.Name.Value), Up: r.scope(), First: CardID(len(n.Cards)),
-		Params: paramsOf(s.Tail, r.place)}
+		Params: paramsOf(s.Tail, r.place), Guard: r.guard()}
+	if n.Guards[sub.Guard].Scope != 0 {
+		// Which body a call means would differ from instance to instance.
+		r.report(source.Diagnostic{At: whole, Rule: ruleSubcircuit, Message: fmt.Sprintf(
+			"subcircuit %s is defined under a condition inside another subcircuit, which is not understood", s.Name.Value)})
+		sub.Broken = true
+	}
 	seen := map[NameID]bool{}
 	for i := range s.Ports {
 		t := &s.Ports[i]
@@ -210,26 +197,56 @@ func (r *reader) openNames() (names []string) {
 // close ends the open subcircuits from the k-th on.
 func (r *reader) close(k int) {
 	for k = max(k, 0); len(r.open) > k; r.open = r.open[:len(r.open)-1] {
+		first := len(r.ifs)
+		for first > 0 && r.ifs[first-1].depth == len(r.open) {
+			first--
+		}
+		r.closeIfs(first)
 		r.n.Subs[r.scope()].End = CardID(len(r.n.Cards))
 	}
 }
 
 func (r *reader) params(s *params) {
-	sub := &r.n.Subs[r.scope()]
 	for i := range s.List {
 		d := &s.List[i]
+		if d.Args != nil {
+			r.define(&d.Name, d.Args, d.Expr)
+			continue
+		}
 		v := Value{Number: math.NaN(), Expr: d.Expr, At: r.place(d.Expr.From, d.Expr.To)}
 		if d.Expr.Op == Literal {
 			v.Number, v.Expr = d.Expr.Number, nil
 		}
-		sub.Locals = append(sub.Locals, Param{Name: d.Name.Value, Value: v})
+		sub := &r.n.Subs[r.scope()]
+		sub.Locals = append(sub.Locals, Param{Name: d.Name.Value, Value: v, Guard: r.guard()})
 	}
+}
+
+// define files a function.
+func (r *reader) define(name *lexer.Token, args *formals, body *Expr) {
+	f := Function{Name: name.Value, Body: body, At: r.place(body.From, body.To), Guard: r.guard()}
+	for i := range args.Names {
+		arg := args.Names[i].Name.Value
+		if slices.ContainsFunc(f.Args, func(a string) bool { return strings.EqualFold(a, arg) }) {
+			r.report(source.Diagnostic{At: r.tokenSpan(&args.Names[i].Name), Rule: ruleExpression,
+				Message: fmt.Sprintf("function %s names its argument %s twice", f.Name, arg)})
+		}
+		f.Args = append(f.Args, arg)
+	}
+	sub := &r.n.Subs[r.scope()]
+	sub.Functions = append(sub.Functions, f)
 }
 
 func (r *reader) model(s *model, whole source.Span) {
 	r.models[strings.ToLower(s.Name.Value)] = true
-	r.n.Models = append(r.n.Models, Model{At: whole, Name: r.n.ref(s.Name.Value),
-		Type: strings.ToUpper(s.Type.Value), Scope: r.scope(), Params: paramsOf(s.Tail, r.place)})
+	m := Model{At: whole, Name: r.n.ref(s.Name.Value), Scope: r.scope(), Params: paramsOf(s.Tail, r.place), Guard: r.guard()}
+	if s.Type != nil {
+		m.Type = strings.ToUpper(s.Type.Value)
+	}
+	if s.Base != nil {
+		m.Base = r.n.ref(s.Base.Value)
+	}
+	r.n.Models = append(r.n.Models, m)
 }
 
 func (r *reader) global(s *global) {

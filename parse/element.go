@@ -17,6 +17,7 @@ func (r *reader) element(s *syntax, tokens []lexer.Token, whole source.Span) {
 	if s.Device != nil || s.Diode != nil || s.Fet != nil {
 		// Its place in the order of cards is kept; what it is waits for the models.
 		r.n.Cards = append(r.n.Cards, r.bare(head, whole))
+		r.mark(id)
 		r.undecided = append(r.undecided, undecided{id, s, tokens})
 		return
 	}
@@ -26,6 +27,7 @@ func (r *reader) element(s *syntax, tokens []lexer.Token, whole source.Span) {
 		return
 	}
 	r.n.Cards = append(r.n.Cards, r.bare(head, whole))
+	r.mark(id)
 	r.fill(id, sh)
 }
 
@@ -125,6 +127,10 @@ func (r *reader) refuse(tokens []lexer.Token, whole source.Span, why *refusal) {
 		r.brokenSubckt(tokens, whole)
 	case tEnds:
 		r.close(len(r.open) - 1)
+	case tIf:
+		r.choose(whole, nil, true)
+	case tElseif:
+		r.chooseElse(whole, nil, true)
 	}
 	if head.Value != "" && head.Value[0] == '.' {
 		for i := range tokens[1:] {
@@ -132,6 +138,7 @@ func (r *reader) refuse(tokens []lexer.Token, whole source.Span, why *refusal) {
 		}
 	}
 	c := Card{At: whole, Name: uint32(len(head.Value)), Scope: r.scope(), Kind: '?', Value: math.NaN()}
+	r.mark(CardID(len(r.n.Cards)))
 	r.unread = append(r.unread, unread{CardID(len(r.n.Cards)), tokens})
 	r.n.Cards = append(r.n.Cards, c)
 }

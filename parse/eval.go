@@ -19,8 +19,9 @@ type Trouble struct {
 
 func (t *Trouble) Error() string { return t.Message }
 
-// Eval computes an expression. lookup answers for parameter names; known is false for a name nobody defined.
-func (e *Expr) Eval(lookup func(name *Expr) (v float64, known bool, err *Trouble)) (float64, *Trouble) {
+// Eval computes an expression. lookup answers for the names of parameters and, with the call, for functions that are not
+// built in; known is false for what nobody defined.
+func (e *Expr) Eval(lookup func(of *Expr) (v float64, known bool, err *Trouble)) (float64, *Trouble) {
 	v, err := e.eval(lookup)
 	if err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
 		return math.NaN(), &Trouble{Expr: e, Message: "has no finite value"}
@@ -118,6 +119,9 @@ func (e *Expr) choose(lookup func(*Expr) (float64, bool, *Trouble)) (float64, *T
 
 func (e *Expr) call(lookup func(*Expr) (float64, bool, *Trouble)) (float64, *Trouble) {
 	name := strings.ToLower(e.Text)
+	if v, known, err := lookup(e); err != nil || known {
+		return v, err
+	}
 	f, ok := functions[name]
 	switch {
 	case e.probe():
@@ -129,16 +133,25 @@ func (e *Expr) call(lookup func(*Expr) (float64, bool, *Trouble)) (float64, *Tro
 	case name == "if":
 		return e.choose(lookup)
 	}
+	args, err := e.EvalArgs(lookup)
+	if err != nil {
+		return 0, err
+	}
+	v, why := f.of(args)
+	return v, e.trouble(why)
+}
+
+// EvalArgs computes the arguments of a call.
+func (e *Expr) EvalArgs(lookup func(of *Expr) (v float64, known bool, err *Trouble)) ([]float64, *Trouble) {
 	args := make([]float64, len(e.Args))
 	for i, a := range e.Args {
 		v, err := a.Eval(lookup)
 		if err != nil {
-			return 0, err
+			return nil, err
 		}
 		args[i] = v
 	}
-	v, why := f.of(args)
-	return v, e.trouble(why)
+	return args, nil
 }
 
 // probe tells that a call asks for a voltage or a current of the circuit.

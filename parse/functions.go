@@ -78,7 +78,35 @@ var functions = map[string]function{
 	"limit": {3, 3, func(x []float64) (float64, string) {
 		return max(min(x[1], x[2]), min(x[0], max(x[1], x[2]))), ""
 	}},
-	"if": {3, 3, nil}, // chosen before its arguments are computed
+	"table": {3, 0, table},
+	"if":    {3, 3, nil}, // chosen before its arguments are computed
+}
+
+// table is x, x1, y1, x2, y2, ...: straight lines between the points, the first and the last value held beyond them.
+func table(x []float64) (float64, string) {
+	points := x[1:]
+	if len(points)%2 == 1 {
+		return 0, "has a point without a value"
+	}
+	for i := 2; i < len(points); i += 2 {
+		if points[i] < points[i-2] {
+			return 0, "has points that do not rise"
+		}
+	}
+	for i := 0; i < len(points); i += 2 {
+		if x[0] > points[i] {
+			continue
+		}
+		if i == 0 {
+			break
+		}
+		x0, y0, x1, y1 := points[i-2], points[i-1], points[i], points[i+1]
+		return y0 + (y1-y0)*(x[0]-x0)/(x1-x0), ""
+	}
+	if x[0] > points[0] {
+		return points[len(points)-1], ""
+	}
+	return points[1], ""
 }
 
 func power(a, b float64) (float64, string) {

@@ -32,6 +32,13 @@ type syntax struct {
 	Model    *model    `parser:"| @@"`
 	Include  *include  `parser:"| @@"`
 	Global   *global   `parser:"| @@"`
+	Func     *fn       `parser:"| @@"`
+	Lib      *lib      `parser:"| @@"`
+	Endl     *endl     `parser:"| @@"`
+	If       *Expr     `parser:"| DotIf @@"`
+	Elseif   *Expr     `parser:"| DotElseif @@"`
+	Else     bool      `parser:"| @DotElse"`
+	Endif    bool      `parser:"| @DotEndif"`
 	End      bool      `parser:"| @DotEnd"`
 	Other    bool      `parser:"| @DotOther"`
 }
@@ -183,15 +190,44 @@ type params struct {
 	List []definition `parser:"DotParam @@+"`
 }
 
+// name=expression, or name(x,y)=expression for a function.
 type definition struct {
-	Name lexer.Token `parser:"@Key Eq"`
-	Expr *Expr       `parser:"@@"`
+	Name lexer.Token `parser:"@Key"`
+	Args *formals    `parser:"@@?"`
+	Expr *Expr       `parser:"Eq @@"`
 }
 
+type formals struct {
+	Names []formal `parser:"Left ( @@ ( Comma @@ )* )? Right"`
+}
+
+type formal struct {
+	Name lexer.Token `parser:"@Ident"`
+}
+
+type fn struct {
+	Name lexer.Token `parser:"DotFunc @Key"`
+	Args *formals    `parser:"@@"`
+	Expr *Expr       `parser:"Eq? @@"`
+}
+
+// A kind of another model may leave its type out.
 type model struct {
-	Name name        `parser:"DotModel @@"`
-	Type lexer.Token `parser:"@Word"`
-	Tail []assign    `parser:"( Left @@* Right )? @@*"`
+	Name name         `parser:"DotModel @@"`
+	Base *lexer.Token `parser:"( @Ako"`
+	Type *lexer.Token `parser:"  @Word? | @Word )"`
+	Tail []assign     `parser:"( Left @@* Right )? @@*"`
+}
+
+// .lib file section, or .lib section ... .endl
+type lib struct {
+	Path    lexer.Token `parser:"DotLib @Path"`
+	Section *name       `parser:"@@?"`
+}
+
+type endl struct {
+	Word lexer.Token `parser:"@DotEndl"`
+	Name *name       `parser:"@@?"`
 }
 
 type include struct {

@@ -28,6 +28,7 @@ func (r *reader) layPlain(b *batch, from, to int) {
 	if from == 0 {
 		b.touched = n.table.touch(b.names[firstLocal:])
 	}
+	guard := r.guard()
 	for i := from; i < to; i++ {
 		p := &b.plains[i]
 		c := Card{At: source.Span{Pos: source.Pos{File: r.id, Byte: p.at}, Len: p.length}, Name: uint32(p.name), Scope: scope,
@@ -44,6 +45,9 @@ func (r *reader) layPlain(b *batch, from, to int) {
 		}
 		if p.kind == 'M' {
 			r.counted = append(r.counted, CardID(len(n.Cards)))
+		}
+		if guard != 0 {
+			r.mark(CardID(len(n.Cards)))
 		}
 		n.Cards = append(n.Cards, c)
 	}

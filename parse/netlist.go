@@ -53,7 +53,8 @@ func (v Value) Literal() bool { return v.Expr == nil }
 type Param struct {
 	Name string // as written
 	Value
-	More []Value
+	More  []Value
+	Guard GuardID // on .param cards
 }
 
 // A Drive is what an independent source is told to do.
@@ -89,17 +90,44 @@ type Sub struct {
 	Ports      []NameID
 	Params     []Param // defaults on the .subckt card
 	Locals     []Param // .param cards in its body
-	First, End CardID  // its body, cards of nested definitions included
-	Broken     bool    // its .subckt card could not be read: the body cannot be placed
+	Functions  []Function
+	First, End CardID // its body, cards of nested definitions included
+	Broken     bool   // its .subckt card could not be read: the body cannot be placed
+	Guard      GuardID
+}
+
+// A Function is one .func card, or name(x)=... on a .param card.
+type Function struct {
+	Name  string // as written
+	Args  []string
+	Body  *Expr
+	At    source.Span // the body
+	Guard GuardID
+}
+
+// A GuardID counts the branches of conditional cards; 0 stands for cards that are always there.
+type GuardID uint32
+
+// A Guard is one branch of .if ... .endif: its cards are there where the branches before it are not and its own condition
+// is true, within a branch around it.
+type Guard struct {
+	At     source.Span // the .if, .elseif or .else card
+	Scope  SubID
+	Up     GuardID
+	Not    []*Expr // the conditions of the branches before
+	If     *Expr   // nil for .else
+	Broken bool    // a condition could not be read
 }
 
 // A Model is one .model card.
 type Model struct {
 	At     source.Span
 	Name   NameID
-	Type   string // upper case
+	Base   NameID // the model it is a kind of (AKO); 0 for none
+	Type   string // upper case; "" when only its base says
 	Scope  SubID
 	Params []Param
+	Guard  GuardID
 }
 
 // An Ignored card says nothing about the drawn circuit: an analysis, an option, a print request.
@@ -110,15 +138,19 @@ type Ignored struct {
 
 // A Netlist is what was written, in order.
 type Netlist struct {
-	Src    *source.Set
-	File   source.FileID
-	Title  source.Span // none when the first line is a dot card
-	Cards  []Card
-	Nodes  []NameID
-	Names  []string // as first written
-	Extras []Extra
-	Subs   []Sub
-	Models []Model
+	Src   *source.Set
+	File  source.FileID
+	Title source.Span // none when the first line is a dot card
+	// TitleCalls is what the title would call if it were an X card, where no such subcircuit is defined.
+	TitleCalls string
+	Cards      []Card
+	Nodes      []NameID
+	Names      []string // as first written
+	Extras     []Extra
+	Subs       []Sub
+	Models     []Model
+
+	Guards []Guard // entry 0 is no guard
 
 	Globals     []NameID
 	Pragmas     []source.Span // what follows "* shuntwright:", one span a line
@@ -126,6 +158,7 @@ type Netlist struct {
 	GroundAlias source.Span // the first "gnd": it is node 0
 
 	table   nameTable
+	guarded map[CardID]GuardID
 	doubted map[string]bool // names in dot cards that could not be read: missing them again is no second trouble
 }
 
@@ -180,6 +213,14 @@ func (n *Netlist) CardNamed(id CardID, name string) bool { return sameFolded(nam
 func (n *Netlist) CardNodes(id CardID) []NameID {
 	c := &n.Cards[id]
 	return n.Nodes[c.First : c.First+c.N]
+}
+
+// CardGuard is the branch of conditional cards that a card stands in.
+func (n *Netlist) CardGuard(id CardID) GuardID {
+	if len(n.guarded) == 0 {
+		return 0
+	}
+	return n.guarded[id]
 }
 
 // CardExtra is what only some cards carry; nil when this one carries nothing more.

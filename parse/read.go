@@ -16,6 +16,9 @@ type Options struct {
 	// may be opened; nil refuses every include.
 	Include func(path string, from source.FileID) (text []byte, shown string, err error)
 
+	// FirstIsCard reads the first line like any other; by the standard it is the title, whatever it says.
+	FirstIsCard bool
+
 	// GrammarOnly leaves every card to the grammar. It is far slower and reads the same.
 	GrammarOnly bool
 }
@@ -27,6 +30,7 @@ const (
 	ruleInclude    = "netlist-include"
 	ruleLimit      = "netlist-limit"
 	ruleSubcircuit = "netlist-subcircuit"
+	ruleExpression = "netlist-expression"
 )
 
 // maxText bounds one file, so that positions fit, and all inclusions together, so that files that include each other
@@ -40,11 +44,12 @@ const (
 // Read reads a netlist from a file of the set, and what it includes. It never fails as a whole: what could not be read
 // is a diagnostic, in the order of the text.
 func Read(set *source.Set, file source.FileID, opt Options) (*Netlist, []source.Diagnostic) {
-	n := &Netlist{Src: set, File: file, Subs: []Sub{{}}, Extras: []Extra{{}}, table: newNameTable(), doubted: map[string]bool{}}
+	n := &Netlist{Src: set, File: file, Subs: []Sub{{}}, Extras: []Extra{{}}, table: newNameTable(), doubted: map[string]bool{},
+		Guards: []Guard{{}}, guarded: map[CardID]GuardID{}}
 	n.Names = n.table.names
 	r := &reader{n: n, opt: opt, models: map[string]bool{}, subs: map[string]bool{}, shared: map[NameID]bool{},
 		keys: map[string]string{}}
-	r.file(file, true)
+	r.file(file, "", true)
 	r.settle()
 	r.diags = append(r.diags, n.notations()...)
 	slices.SortStableFunc(r.diags, func(a, b source.Diagnostic) int {
@@ -62,10 +67,14 @@ type reader struct {
 	id      source.FileID
 	text    []byte
 	open    []SubID  // subcircuits, innermost last
-	chain   []string // paths of the files being read
+	chain   []string // paths of the files being read, with the section where only one is
 	total   int      // bytes of all inclusions
 	files   int
 	control source.Span // the .control card whose block is being skipped
+	data    source.Span // the .data card whose rows are being skipped
+	altered bool        // what follows describes other runs
+	lib     library
+	ifs     []choice
 	title   logical
 
 	models, subs map[string]bool // lower case: defined anywhere
@@ -107,8 +116,8 @@ func (r *reader) tokenSpan(t *lexer.Token) source.Span {
 	return r.span(t.Pos.Offset, t.Pos.Offset+len(t.Value))
 }
 
-// file reads one file from its start to its end or its .end card.
-func (r *reader) file(id source.FileID, main bool) {
+// file reads one file from its start to its end or its .end card, or one section of it.
+func (r *reader) file(id source.FileID, section string, main bool) {
 	f := r.n.Src.File(id)
 	if r.total += len(f.Text); len(f.Text) > maxText || r.total > maxText {
 		at := f.By
@@ -118,26 +127,28 @@ func (r *reader) file(id source.FileID, main bool) {
 		r.report(source.Diagnostic{At: at, Rule: ruleLimit, Message: "the netlist with all it includes is larger than 1 GiB"})
 		return
 	}
-	outerID, outerText := r.id, r.text
-	r.id, r.text = id, f.Text
-	r.chain = append(r.chain, f.Path)
+	outerID, outerText, outerLib := r.id, r.text, r.lib
+	r.id, r.text, r.lib = id, f.Text, library{want: section}
+	r.chain = append(r.chain, link(f.Path, section))
+	ifs := len(r.ifs)
 	defer func() {
-		r.id, r.text, r.chain = outerID, outerText, r.chain[:len(r.chain)-1]
+		r.id, r.text, r.lib, r.chain = outerID, outerText, outerLib, r.chain[:len(r.chain)-1]
 	}()
 
 	start := 0
 	if bytes.HasPrefix(f.Text, []byte("\ufeff")) {
 		start = 3
 	}
-	if main {
+	if main && !r.opt.FirstIsCard {
 		start = r.readTitle(start)
 	}
 	r.expect(len(f.Text))
 	batches(f.Text, start, r.opt.GrammarOnly, r.lay)
-	if !r.control.None() && r.control.File == id {
-		r.report(source.Diagnostic{At: r.control, Rule: ruleCard, Message: ".control has no .endc: what follows it was not read"})
-		r.control = source.Span{}
-	}
+	r.unclosed(&r.control, ".control has no .endc: what follows it was not read")
+	r.unclosed(&r.data, ".data has no .enddata: what follows it was not read")
+	r.unclosed(&r.lib.at, "the section "+r.lib.name+" has no .endl")
+	r.closeIfs(ifs)
+	r.wanted(f)
 }
 
 // readTitle takes the first line for the title, unless it is a dot card, and returns where the cards start.
@@ -207,7 +218,7 @@ func (r *reader) card(e *event) (end bool) {
 	case s.Other:
 		r.other(head, whole)
 	case s.Include != nil:
-		r.include(s.Include, whole)
+		r.include(s.Include.Path.Value, "", whole)
 	case s.Subckt != nil:
 		r.subckt(s.Subckt, whole)
 	case s.Ends != nil:
@@ -218,6 +229,20 @@ func (r *reader) card(e *event) (end bool) {
 		r.model(s.Model, whole)
 	case s.Global != nil:
 		r.global(s.Global)
+	case s.Func != nil:
+		r.define(&s.Func.Name, s.Func.Args, s.Func.Expr)
+	case s.Lib != nil:
+		r.library(s.Lib, whole)
+	case s.Endl != nil:
+		r.endl(s.Endl, whole)
+	case s.If != nil:
+		r.choose(whole, s.If, false)
+	case s.Elseif != nil:
+		r.chooseElse(whole, s.Elseif, false)
+	case s.Else:
+		r.chooseElse(whole, nil, false)
+	case s.Endif:
+		r.endif(whole)
 	default:
 		r.element(s, tokens, whole)
 	}

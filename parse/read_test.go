@@ -19,9 +19,7 @@ func deck(t testing.TB, text string, files ...string) (*Netlist, []string) {
 // whole reads a text as it stands. files are paths and texts that it may include.
 func whole(t testing.TB, text string, files ...string) (*Netlist, []string) {
 	t.Helper()
-	set := source.NewSet()
-	id := set.Add("deck.cir", []byte(text), source.Span{})
-	n, diags := Read(set, id, Options{Include: func(path string, _ source.FileID) ([]byte, string, error) {
+	return readWith(t, text, Options{Include: func(path string, _ source.FileID) ([]byte, string, error) {
 		for i := 0; i < len(files); i += 2 {
 			if files[i] == path {
 				return []byte(files[i+1]), path, nil
@@ -29,6 +27,12 @@ func whole(t testing.TB, text string, files ...string) (*Netlist, []string) {
 		}
 		return nil, "", errors.New("no such file")
 	}})
+}
+
+func readWith(t testing.TB, text string, opt Options) (*Netlist, []string) {
+	t.Helper()
+	set := source.NewSet()
+	n, diags := Read(set, set.Add("deck.cir", []byte(text), source.Span{}), opt)
 	return n, printed(set, diags)
 }
 

@@ -26,6 +26,8 @@ var forms = map[lexer.TokenType]string{
 	tU: "Uname node node node model L=value", tX: "Xname node ... subcircuit",
 	tSubckt: ".subckt name node ... [parameter=value ...]", tEnds: ".ends [name]", tParam: ".param name=value ...",
 	tModel: ".model name type(parameter=value ...)", tInclude: ".include path", tGlobal: ".global node ...",
+	tFunc: ".func name(argument, ...) {expression}", tLib: ".lib file section or .lib section", tEndl: ".endl [section]",
+	tIf: ".if (condition)", tElseif: ".elseif (condition)", tElse: ".else", tEndif: ".endif",
 }
 
 // explain turns the grammar's answer about a card into a message for the person who wrote it.

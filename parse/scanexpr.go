@@ -4,6 +4,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"github.com/alecthomas/participle/v2/lexer"
 )
 
 func closer(open byte) byte {
@@ -43,6 +45,9 @@ func (s *scanner) expression(end byte) {
 			switch {
 			case len(open) == 1 && end == 0 && s.equals():
 				s.emit(tKey, from, to)
+			case len(open) == 1 && end == 0 && s.head == tParam && s.formals(false):
+				s.emit(tKey, from, to)
+				s.formals(true)
 			default:
 				s.emit(tIdent, from, to)
 				if w := lower(s.text[from]); to-from == 1 && (w == 'v' || w == 'i') {
@@ -51,6 +56,57 @@ func (s *scanner) expression(end byte) {
 			}
 		default:
 			s.operator(b)
+		}
+	}
+}
+
+// function cuts a .func card: name(x,y), and behind it an expression with or without "=".
+func (s *scanner) function() {
+	if _, ok := s.skip(); !ok {
+		return
+	}
+	from, to := s.run(delimiter)
+	s.emit(tKey, from, to)
+	s.formals(true)
+	if b, ok := s.skip(); ok && b == '=' {
+		s.emit(tEq, s.at, s.at+1)
+		s.at++
+	}
+	s.expression(0)
+}
+
+// formals reads the names in parentheses behind the name of a function. take is false to ask only whether they are
+// there with a "=" behind them.
+func (s *scanner) formals(take bool) bool {
+	ahead := s
+	if !take {
+		copied := *s
+		ahead = &copied
+	}
+	emit := func(t lexer.TokenType, from, to int) {
+		if take {
+			s.emit(t, from, to)
+		}
+	}
+	b, ok := ahead.skip()
+	if !ok || b != '(' {
+		return false
+	}
+	for {
+		switch {
+		case b == '(' || b == ',' || b == ')':
+			emit(map[byte]lexer.TokenType{'(': tLeft, ',': tComma, ')': tRight}[b], ahead.at, ahead.at+1)
+			if ahead.at++; b == ')' {
+				return take || ahead.equals()
+			}
+		case identByte(b):
+			from, to := ahead.run(func(b byte) bool { return !identByte(b) && !digit(b) && b != '.' })
+			emit(tIdent, from, to)
+		default:
+			return false
+		}
+		if b, ok = ahead.skip(); !ok {
+			return false
 		}
 	}
 }

@@ -112,8 +112,12 @@ func (s *scanner) first() {
 		// What it says concerns nobody here.
 	case tInclude:
 		s.path()
-	case tParam:
+	case tLib:
+		s.library()
+	case tParam, tIf, tElseif:
 		s.expression(0)
+	case tFunc:
+		s.function()
 	default:
 		s.words()
 	}
@@ -141,6 +145,18 @@ func (s *scanner) path() {
 	}
 	s.emit(tPath, from, s.to())
 	s.at = s.to()
+	s.words()
+}
+
+// library takes the first word of a .lib card as a path, with or without quotes.
+func (s *scanner) library() {
+	b, ok := s.skip()
+	if !ok || b == '"' || b == '\'' {
+		s.path()
+		return
+	}
+	from, to := s.run(blank)
+	s.emit(tPath, from, to)
 	s.words()
 }
 
@@ -186,6 +202,8 @@ func (s *scanner) words() {
 			case tLaw:
 				s.emit(t, from, to)
 				s.tail()
+			case tAko:
+				s.kindOf(from, to)
 			default:
 				s.keyed = s.keyed || t == tKey
 				s.emit(t, from, to)
@@ -265,8 +283,12 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 			return tFormula
 		}
 	case tX, tSubckt:
-		if word == "params:" && place > 1 {
+		if (word == "params:" || word == "param:") && place > 1 {
 			return tParams
+		}
+	case tModel:
+		if place == 2 && strings.HasPrefix(word, "ako:") {
+			return tAko
 		}
 	}
 	if s.equals() {
@@ -276,6 +298,20 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 		return tFlag
 	}
 	return tWord
+}
+
+// kindOf takes the model's name behind "ako:", with or without a blank between.
+func (s *scanner) kindOf(from, to int) {
+	if from += len("ako:"); from == to {
+		if _, ok := s.skip(); ok {
+			from, to = s.run(delimiter)
+		}
+	}
+	t := tAko
+	if from == to {
+		t = tBad
+	}
+	s.emit(t, from, to)
 }
 
 // equals tells that "=" comes next.

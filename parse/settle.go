@@ -68,13 +68,18 @@ func (r *reader) suspectTitle() {
 		return
 	}
 	last := tokens[len(tokens)-2].Value
-	defined := r.known(last) || r.subs[strings.ToLower(last)]
-	if !defined && (head.Type == tX || !isNumber(last)) {
-		return
+	switch defined := r.known(last) || r.subs[strings.ToLower(last)]; {
+	case !defined && head.Type == tX:
+		r.n.TitleCalls = last
+	case defined || isNumber(last):
+		r.report(r.n.TitleSuspected())
 	}
-	text := r.n.Src.Text(r.n.Title)
-	r.report(source.Diagnostic{At: r.n.Title, Rule: ruleTitle, Message: fmt.Sprintf(
-		"the first line is the title by rule, but %q looks like an element card and is not in the circuit: put a title line above it", text)})
+}
+
+// TitleSuspected says that the title looks like an element card.
+func (n *Netlist) TitleSuspected() source.Diagnostic {
+	return source.Diagnostic{At: n.Title, Rule: ruleTitle, Message: fmt.Sprintf("the first line is the title by rule, but %q looks like an "+
+		"element card and is not in the circuit: put a title line above it, or read it with --first-line card", n.Src.Text(n.Title))}
 }
 
 // named checks that the elements which others name are there.

@@ -35,12 +35,21 @@ const (
 	tOrphan                             // a "+" line without a card before it
 	tStray                              // a first word that is no element
 
+	tAko // the model that a model is a kind of
+
 	tSubckt
 	tEnds
 	tParam
 	tModel
 	tInclude
 	tGlobal
+	tFunc
+	tLib
+	tEndl
+	tIf
+	tElseif
+	tElse
+	tEndif
 	tEnd
 	tOther // any other dot word
 
@@ -73,8 +82,9 @@ var symbols = map[string]lexer.TokenType{
 	"EOF": lexer.EOF, "Word": tWord, "String": tString, "Key": tKey, "Eq": tEq, "Comma": tComma, "Open": tOpen,
 	"Close": tClose, "Left": tLeft, "Right": tRight, "Number": tNumber, "Ident": tIdent, "Op": tOp, "Flag": tFlag,
 	"Dc": tDc, "Ac": tAc, "Distof": tDistof, "Wave": tWave, "Formula": tFormula, "Law": tLaw, "Tail": tTail,
-	"ParamsWord": tParams, "Path": tPath, "Bad": tBad, "Orphan": tOrphan, "Stray": tStray, "DotSubckt": tSubckt,
-	"DotEnds": tEnds, "DotParam": tParam, "DotModel": tModel, "DotInclude": tInclude, "DotGlobal": tGlobal,
+	"ParamsWord": tParams, "Ako": tAko, "Path": tPath, "Bad": tBad, "Orphan": tOrphan, "Stray": tStray, "DotSubckt": tSubckt,
+	"DotEnds": tEnds, "DotParam": tParam, "DotModel": tModel, "DotInclude": tInclude, "DotGlobal": tGlobal, "DotFunc": tFunc,
+	"DotLib": tLib, "DotEndl": tEndl, "DotIf": tIf, "DotElseif": tElseif, "DotElse": tElse, "DotEndif": tEndif,
 	"DotEnd": tEnd, "DotOther": tOther, "Rname": tR, "Cname": tC, "Lname": tL, "Kname": tK, "Vname": tV, "Iname": tI,
 	"Ename": tE, "Gname": tG, "Fname": tF, "Hname": tH, "Bname": tB, "Dname": tD, "Qname": tQ, "Jname": tJ, "Zname": tZ,
 	"Mname": tM, "Sname": tS, "Wname": tW, "Tname": tT, "Oname": tO, "Uname": tU, "Xname": tX,
@@ -82,7 +92,8 @@ var symbols = map[string]lexer.TokenType{
 
 var dotWords = map[string]lexer.TokenType{
 	".subckt": tSubckt, ".ends": tEnds, ".param": tParam, ".model": tModel, ".include": tInclude, ".inc": tInclude,
-	".global": tGlobal, ".end": tEnd,
+	".global": tGlobal, ".end": tEnd, ".macro": tSubckt, ".eom": tEnds, ".func": tFunc, ".lib": tLib, ".endl": tEndl,
+	".if": tIf, ".elseif": tElseif, ".else": tElse, ".endif": tEndif,
 }
 
 var letters = map[byte]lexer.TokenType{

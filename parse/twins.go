@@ -83,7 +83,9 @@ func (r *reader) twinsAmong(ids []CardID, hashes []uint32) (twins [][2]CardID) {
 			}
 			first := table[i] - 1
 			if hashes[first] == hashes[id] && n.Cards[first].Scope == c.Scope && sameFolded(n.CardName(first), name) {
-				twins = append(twins, [2]CardID{first, id})
+				if n.CardGuard(first) == n.CardGuard(id) { // else they are branches of one choice
+					twins = append(twins, [2]CardID{first, id})
+				}
 				break
 			}
 		}
@@ -117,7 +119,7 @@ func (r *reader) twinModels() {
 			continue
 		}
 		was := n.Models[first].At
-		if n.Src.Text(was) != n.Src.Text(m.At) {
+		if n.Src.Text(was) != n.Src.Text(m.At) && n.Models[first].Guard == m.Guard {
 			r.report(source.Diagnostic{At: m.At, Rule: ruleCard,
 				Message: fmt.Sprintf("model %s is defined twice; the first one holds", n.Names[m.Name]),
 				Related: []source.Related{{At: was, Message: "first defined here"}}})
@@ -136,7 +138,7 @@ func (r *reader) twinSubcircuits() {
 			subs[k] = s
 			continue
 		}
-		if !r.sameBody(first, s) {
+		if !r.sameBody(first, s) && first.Guard == s.Guard {
 			r.report(source.Diagnostic{At: s.At, Rule: ruleSubcircuit,
 				Message: fmt.Sprintf("subcircuit %s is defined twice; the first one holds", n.Names[s.Name]),
 				Related: []source.Related{{At: first.At, Message: "first defined here"}}})
@@ -151,7 +153,7 @@ func (r *reader) twinParameters() {
 		seen := map[string]int{}
 		for j := range list {
 			name := strings.ToLower(list[j].Name)
-			if k, twice := seen[name]; twice && n.Src.Text(list[k].At) != n.Src.Text(list[j].At) {
+			if k, twice := seen[name]; twice && list[k].Guard == list[j].Guard && n.Src.Text(list[k].At) != n.Src.Text(list[j].At) {
 				r.report(source.Diagnostic{At: list[j].At, Rule: ruleCard,
 					Message: fmt.Sprintf("parameter %s is defined twice; the last one holds", list[j].Name),
 					Related: []source.Related{{At: list[k].At, Message: "first defined here"}}})

@@ -20,6 +20,8 @@ type inputs struct {
 	parts       []string // files, folders or globs; empty: beside the netlist
 	intent      string   // "": beside the netlist
 	includeRoot string   // "": the netlist's folder
+	firstIsCard bool     // the netlist has no title line
+	grammarOnly bool     // no scanner beside the grammar
 	remedies    bool     // find what would cure each failure
 }
 
@@ -38,7 +40,7 @@ func (in inputs) load(path string, list []*rules.Rule) (n *report.Netlist, notes
 
 	set := source.NewSet()
 	open.set = set
-	cards, diags := parse.Read(set, set.Add(shown(path), text, source.Span{}), parse.Options{Include: open.include})
+	cards, diags := parse.Read(set, set.Add(shown(path), text, source.Span{}), parse.Options{Include: open.include, FirstIsCard: in.firstIsCard, GrammarOnly: in.grammarOnly})
 	notes = remarks(set, shown(path), cards)
 
 	lib := &part.Library{}
@@ -102,10 +104,13 @@ func remarks(set *source.Set, path string, n *parse.Netlist) (notes []string) {
 		p := set.Place(at)
 		notes = append(notes, fmt.Sprintf("%s:%d: note: %s is node 0", p.Path, p.Line, set.Text(at)))
 	}
-	var idle, lost []string // dot cards that say nothing about the circuit, and others
+	var idle, further, lost []string // dot cards that say nothing about the circuit, that vary it, and others
 	for _, c := range n.Ignored {
 		list := &lost
-		if c.Harmless() {
+		switch {
+		case c.Further():
+			list = &further
+		case c.Harmless():
 			list = &idle
 		}
 		if w := strings.ToLower(c.Word); !slices.Contains(*list, w) {
@@ -114,6 +119,9 @@ func remarks(set *source.Set, path string, n *parse.Netlist) (notes []string) {
 	}
 	if len(idle) > 0 {
 		notes = append(notes, fmt.Sprintf("%s: note: ignored what says nothing about the circuit: %s", path, strings.Join(idle, ", ")))
+	}
+	if len(further) > 0 {
+		notes = append(notes, fmt.Sprintf("%s: note: judged as drawn, without the further runs of %s", path, strings.Join(further, ", ")))
 	}
 	if len(lost) > 0 {
 		notes = append(notes, fmt.Sprintf("%s: note: passed over, what it defines is missing: %s", path, strings.Join(lost, ", ")))

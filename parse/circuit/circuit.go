@@ -147,7 +147,7 @@ func (c *Circuit) Ref(id ID) string {
 		return ""
 	}
 	if passive(card.Kind) {
-		if _, ok := c.plan.model(card.Scope, card.Ref); !ok && bareName(c.extra(id)) != nil {
+		if !c.plan.model(card.Scope, card.Ref) && bareName(c.extra(id)) != nil {
 			return ""
 		}
 	}

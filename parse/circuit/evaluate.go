@@ -20,6 +20,7 @@ type env struct {
 	caller *env
 	given  []parse.Param // name=value of the X card, in the caller's parameters
 	defs   map[string]*definition
+	funcs  map[string]*parse.Function
 }
 
 // A definition is one parameter of an instance.
@@ -45,12 +46,15 @@ const maxChain = 5000
 // locked.
 type evaluator struct {
 	mu       sync.Mutex
-	p        *plan
+	n        *parse.Netlist
 	diags    []source.Diagnostic
 	reported map[string]bool
 	quiet    bool
 	stack    []*definition
 	plain    map[plainKey]*env
+	guards   map[guardKey]truth
+	calls    int // of functions, within one another
+	steps    int // calls of functions for one expression
 }
 
 // Instances of a subcircuit without parameters, defined in one place, see the same.
@@ -59,8 +63,8 @@ type plainKey struct {
 	up  *env
 }
 
-func newEvaluator(p *plan) *evaluator {
-	return &evaluator{p: p, reported: map[string]bool{}, plain: map[plainKey]*env{}}
+func newEvaluator(n *parse.Netlist) *evaluator {
+	return &evaluator{n: n, reported: map[string]bool{}, plain: map[plainKey]*env{}, guards: map[guardKey]truth{}}
 }
 
 // report files a diagnostic once: a card is evaluated in every instance.
@@ -76,15 +80,15 @@ func (v *evaluator) report(d source.Diagnostic) {
 // enter makes the environment of an instance.
 func (v *evaluator) enter(caller *env, call parse.CardID, body parse.SubID) *env {
 	up := caller
-	for up.sub != v.p.n.Subs[body].Up {
+	for up.sub != v.n.Subs[body].Up {
 		up = up.up
 	}
 	e := &env{sub: body, up: up, caller: caller}
-	if x := v.p.n.CardExtra(call); x != nil {
+	if x := v.n.CardExtra(call); x != nil {
 		e.given = x.Params
 	}
-	s := &v.p.n.Subs[body]
-	if len(e.given)+len(s.Params)+len(s.Locals) == 0 {
+	s := &v.n.Subs[body]
+	if len(e.given)+len(s.Params)+len(s.Locals)+len(s.Functions) == 0 {
 		k := plainKey{body, up}
 		if same := v.plain[k]; same != nil {
 			return same
@@ -100,7 +104,7 @@ func (v *evaluator) enter(caller *env, call parse.CardID, body parse.SubID) *env
 
 // all computes the parameters of an instance in the order they were written, for what there is to report.
 func (v *evaluator) all(e *env) {
-	s := &v.p.n.Subs[e.sub]
+	s := &v.n.Subs[e.sub]
 	for _, list := range [][]parse.Param{s.Params, s.Locals} {
 		for i := range list {
 			v.name(e, list[i].Name)
@@ -114,16 +118,22 @@ func (v *evaluator) definitions(e *env) map[string]*definition {
 	if e.defs != nil {
 		return e.defs
 	}
-	s := &v.p.n.Subs[e.sub]
+	s := &v.n.Subs[e.sub]
 	e.defs = make(map[string]*definition, len(s.Params)+len(s.Locals)+len(e.given))
-	put := func(list []parse.Param, in *env) {
+	put := func(list []parse.Param, in *env, there func(parse.GuardID) bool) {
 		for i := range list {
-			e.defs[strings.ToLower(list[i].Name)] = &definition{name: list[i].Name, value: list[i].Value, in: in}
+			if there(list[i].Guard) {
+				e.defs[strings.ToLower(list[i].Name)] = &definition{name: list[i].Name, value: list[i].Value, in: in}
+			}
 		}
 	}
-	put(s.Params, e)
-	put(s.Locals, e)
-	put(e.given, e.caller)
+	always := func(g parse.GuardID) bool { return g == 0 }
+	put(s.Params, e, always)
+	put(s.Locals, e, always)
+	put(e.given, e.caller, always)
+	// Conditions may lean on all that stands under none, and on what stands above them.
+	put(s.Locals, e, func(g parse.GuardID) bool { return g != 0 && v.holds(e, g) == yes })
+	put(e.given, e.caller, always)
 	return e.defs
 }
 
@@ -207,16 +217,17 @@ func (v *evaluator) circle(d *definition) {
 
 // compute evaluates an expression and reports what keeps it from having a value.
 func (v *evaluator) compute(e *env, file source.FileID, x *parse.Expr) (float64, *parse.Trouble) {
-	result, err := x.Eval(func(name *parse.Expr) (float64, bool, *parse.Trouble) { return v.name(e, name.Text) })
+	v.steps = 0
+	result, err := x.Eval(v.scope(e, nil, nil))
 	if err == nil || err.Settled {
 		return result, err
 	}
 	part := err.Expr
 	at := source.Span{Pos: source.Pos{File: file, Byte: part.From}, Len: part.To - part.From}
-	text := oneLine(v.p.n.Src.Text(at))
+	text := oneLine(v.n.Src.Text(at))
 	d := source.Diagnostic{At: at, Rule: ruleExpression, Message: fmt.Sprintf("%q %s", text, err.Message), Near: err.Near}
 	if part.Op == parse.Name {
-		if v.p.n.Doubted(part.Text) {
+		if v.n.Doubted(part.Text) {
 			return math.NaN(), settled
 		}
 		d.Near = near(part.Text, v.visible(e))

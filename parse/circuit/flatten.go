@@ -27,12 +27,13 @@ func Elaborate(n *parse.Netlist, part func(subckt string) bool) (*Circuit, []sou
 }
 
 func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit, []source.Diagnostic) {
-	p := newPlan(n, part)
-	c := &Circuit{Cards: n, plan: p, names: []netName{{}}, globals: map[parse.NameID]Net{}, sources: map[ID]*Source{},
+	c := &Circuit{Cards: n, names: []netName{{}}, globals: map[parse.NameID]Net{}, sources: map[ID]*Source{},
 		models: map[modelKey]*Model{}}
-	c.eval = newEvaluator(p)
-	f := &flattener{c: c, p: p, most: most, nowhere: map[parse.NameID]bool{}}
+	c.eval = newEvaluator(n)
 	top := &env{}
+	p := newPlan(n, part, func(g parse.GuardID) truth { return c.eval.holds(top, g) })
+	c.plan = p
+	f := &flattener{c: c, p: p, most: most, nowhere: map[parse.NameID]bool{}}
 	c.insts = []instance{{env: top}}
 	c.eval.all(top)
 	f.expand(0, 0, top, f.frame(0), 0, 0)
@@ -93,6 +94,15 @@ func (f *flattener) make(inst Inst, name parse.NameID) Net {
 // expand lays the cards of a subcircuit down as one instance.
 func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path int) {
 	for _, id := range f.p.own[s] {
+		if g := f.p.n.CardGuard(id); g != 0 {
+			switch f.c.eval.holds(e, g) {
+			case no:
+				continue
+			case unsure:
+				f.lay(id, inst, e, base, '?')
+				continue
+			}
+		}
 		body, ok := f.p.target[id]
 		if !ok || !f.room(id, body, inst, depth+1, path) {
 			f.element(id, inst, e, base)
@@ -139,6 +149,16 @@ func (f *flattener) calls(i Inst) (list []source.Related) {
 
 // element lays down one card as an element.
 func (f *flattener) element(id parse.CardID, inst Inst, e *env, base int) {
+	kind := f.p.n.Cards[id].Kind
+	_, expandable := f.p.target[id]
+	if expandable || f.p.dead[id] {
+		kind = '?'
+	}
+	f.lay(id, inst, e, base, kind)
+}
+
+// lay lays down one card as an element of a kind.
+func (f *flattener) lay(id parse.CardID, inst Inst, e *env, base int, kind byte) {
 	card := &f.p.n.Cards[id]
 	if len(f.c.Elements) >= f.most.elements {
 		if !f.full {
@@ -147,11 +167,6 @@ func (f *flattener) element(id parse.CardID, inst Inst, e *env, base int) {
 				Message: fmt.Sprintf("the circuit has more than %d elements: the rest is left out", f.most.elements)})
 		}
 		return
-	}
-	kind := card.Kind
-	_, expandable := f.p.target[id]
-	if expandable || f.p.dead[id] {
-		kind = '?'
 	}
 	if card.N > maxPins && kind != '?' {
 		f.c.eval.report(source.Diagnostic{At: card.At, Rule: ruleLimit,
@@ -223,15 +238,14 @@ func (f *flattener) byModel(id ID, e *env, x *parse.Expr) float64 {
 	c := f.c
 	card := c.card(id)
 	name := c.Cards.CardName(c.Elements[id].Card)
-	if _, ok := c.plan.model(card.Scope, card.Ref); !ok {
+	if !c.plan.model(card.Scope, card.Ref) {
 		if !c.Cards.Doubted(x.Text) {
 			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: near(x.Text, c.plan.modelNames()),
 				Message: fmt.Sprintf("%s has no value: %q is no number, no parameter and no model", name, x.Text)})
 		}
 		return math.NaN()
 	}
-	if card.Kind == 'R' {
-		m := c.modelIn(card.Scope, card.Ref, e)
+	if m := c.modelIn(card.Scope, card.Ref, e); m != nil && card.Kind == 'R' {
 		l, okL := c.param(id, e, "l")
 		w, okW := c.param(id, e, "w")
 		sheet, okS := m.Params["rsh"]
@@ -252,7 +266,7 @@ func (f *flattener) byModel(id ID, e *env, x *parse.Expr) float64 {
 func (f *flattener) model(id ID, e *env) {
 	c := f.c
 	card := c.card(id)
-	if _, ok := c.plan.model(card.Scope, card.Ref); ok {
+	if c.plan.model(card.Scope, card.Ref) {
 		c.modelIn(card.Scope, card.Ref, e)
 		return
 	}

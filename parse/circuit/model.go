@@ -1,6 +1,9 @@
 package circuit
 
 import (
+	"fmt"
+	"iter"
+	"maps"
 	"math"
 	"strings"
 
@@ -21,21 +24,41 @@ type modelKey struct {
 	in    *env
 }
 
+// pick finds the model of a name from a scope outwards, and the environment it stands in. Of several in branches of a
+// choice it is the one whose branch is there; where that is not known there is none.
+func (c *Circuit) pick(scope parse.SubID, name parse.NameID, e *env) (model int, in *env, ok bool) {
+	for {
+		for e.sub != scope {
+			e = e.up
+		}
+		for _, i := range c.plan.modelAt[scoped{scope, name}] {
+			if c.eval.holds(e, c.Cards.Models[i].Guard) == yes {
+				return i, e, true
+			}
+		}
+		if scope == 0 {
+			return 0, nil, false
+		}
+		scope = c.Cards.Subs[scope].Up
+	}
+}
+
 // modelIn finds a model from a scope outwards and evaluates it; nil when there is none.
 func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
-	i, ok := c.plan.model(scope, name)
+	i, e, ok := c.pick(scope, name, e)
 	if !ok {
 		return nil
 	}
-	m := &c.Cards.Models[i]
-	for e.sub != m.Scope {
-		e = e.up
-	}
 	k := modelKey{i, e}
-	if done := c.models[k]; done != nil {
+	if done, known := c.models[k]; known {
 		return done
 	}
+	m := &c.Cards.Models[i]
 	made := &Model{Name: c.Cards.Names[m.Name], Type: m.Type, Params: make(map[string]float64, len(m.Params)), At: m.At}
+	c.models[k] = nil // a model that is a kind of itself
+	if m.Base != 0 && !c.inherit(made, m, e) {
+		return nil
+	}
 	c.models[k] = made
 	for j := range m.Params {
 		p := &m.Params[j]
@@ -44,9 +67,37 @@ func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
 		}
 		if v := c.eval.param(e, p); !math.IsNaN(v) {
 			made.Params[strings.ToLower(p.Name)] = v
+		} else {
+			delete(made.Params, strings.ToLower(p.Name))
 		}
 	}
 	return made
+}
+
+// inherit takes over what a model does not say itself from the one it is a kind of (AKO).
+func (c *Circuit) inherit(made *Model, m *parse.Model, e *env) bool {
+	name := c.Cards.Names[m.Base]
+	base := c.modelIn(m.Scope, m.Base, e)
+	fail := func(what string, known iter.Seq[string]) bool {
+		d := source.Diagnostic{At: m.At, Rule: ruleCard, Message: fmt.Sprintf("model %s is a kind of %q, %s", made.Name, name, what)}
+		if known != nil {
+			d.Near = near(name, known)
+		}
+		c.eval.report(d)
+		return false
+	}
+	switch {
+	case base == nil && !c.plan.model(m.Scope, m.Base):
+		return fail("which is nowhere defined", c.plan.modelNames())
+	case base == nil:
+		return fail("which comes to nothing: it is a kind of itself, or its condition is not known", nil)
+	case made.Type == "":
+		made.Type = base.Type
+	case made.Type != base.Type:
+		return fail("whose type "+base.Type+" is another", nil)
+	}
+	maps.Copy(made.Params, base.Params)
+	return true
 }
 
 // Model is the model an element names, found from where its card stands outwards; nil when there is none.
@@ -55,13 +106,11 @@ func (c *Circuit) Model(id ID) *Model {
 	if card.Ref == 0 || card.Kind == 'X' || card.Kind == '?' {
 		return nil
 	}
-	i, ok := c.plan.model(card.Scope, card.Ref)
+	c.eval.mu.Lock()
+	defer c.eval.mu.Unlock()
+	i, e, ok := c.pick(card.Scope, card.Ref, c.insts[c.Elements[id].Inst].env)
 	if !ok {
 		return nil
-	}
-	e := c.insts[c.Elements[id].Inst].env
-	for e.sub != c.Cards.Models[i].Scope {
-		e = e.up
 	}
 	return c.models[modelKey{i, e}] // made when the circuit was built
 }

@@ -30,10 +30,11 @@ type plan struct {
 	n       *parse.Netlist
 	diags   []source.Diagnostic
 	subs    map[scoped]parse.SubID
-	modelAt map[scoped]int
+	modelAt map[scoped][]int             // several where they stand in branches of a choice
 	own     [][]parse.CardID             // the cards that stand in each subcircuit itself
 	target  map[parse.CardID]parse.SubID // the body an X card expands to
 	dead    map[parse.CardID]bool        // X cards that cannot be expanded: they may be anything
+	vague   map[parse.SubID]bool         // bodies that cannot be placed
 	slots   []uint32                     // by place in Netlist.Nodes: 0 ground, else the slot of its scope, or a global
 	locals  [][]parse.NameID             // by scope: the name of each slot, ports first; slot 0 is unused
 	size    []uint64                     // by scope: elements and instances of one full expansion
@@ -42,16 +43,23 @@ type plan struct {
 // isGlobal marks a slot that is an index of Netlist.Globals.
 const isGlobal = 1 << 31
 
-func newPlan(n *parse.Netlist, part func(string) bool) *plan {
-	p := &plan{n: n, subs: map[scoped]parse.SubID{}, modelAt: map[scoped]int{}, own: make([][]parse.CardID, len(n.Subs)),
-		target: map[parse.CardID]parse.SubID{}, dead: map[parse.CardID]bool{}}
+// newPlan plans the expansion. there tells which branches of conditional cards at the top are there.
+func newPlan(n *parse.Netlist, part func(string) bool, there func(parse.GuardID) truth) *plan {
+	p := &plan{n: n, subs: map[scoped]parse.SubID{}, modelAt: map[scoped][]int{}, own: make([][]parse.CardID, len(n.Subs)),
+		target: map[parse.CardID]parse.SubID{}, dead: map[parse.CardID]bool{}, vague: map[parse.SubID]bool{}}
 	for i := len(n.Subs) - 1; i > 0; i-- { // backwards, so that the first of a name holds
-		if s := &n.Subs[i]; s.Name != 0 {
-			p.subs[scoped{s.Up, s.Name}] = parse.SubID(i)
+		s := &n.Subs[i]
+		if s.Name == 0 || n.Guards[s.Guard].Scope == 0 && there(s.Guard) == no {
+			continue
+		}
+		p.subs[scoped{s.Up, s.Name}] = parse.SubID(i)
+		if s.Broken || n.Guards[s.Guard].Scope == 0 && there(s.Guard) == unsure {
+			p.vague[parse.SubID(i)] = true
 		}
 	}
-	for i := len(n.Models) - 1; i >= 0; i-- {
-		p.modelAt[scoped{n.Models[i].Scope, n.Models[i].Name}] = i
+	for i := range n.Models {
+		k := scoped{n.Models[i].Scope, n.Models[i].Name}
+		p.modelAt[k] = append(p.modelAt[k], i)
 	}
 	for id := range n.Cards {
 		s := n.Cards[id].Scope
@@ -66,9 +74,10 @@ func newPlan(n *parse.Netlist, part func(string) bool) *plan {
 
 func (p *plan) report(d source.Diagnostic) { p.diags = append(p.diags, d) }
 
-// model finds a model from a scope outwards.
-func (p *plan) model(scope parse.SubID, name parse.NameID) (int, bool) {
-	return lexical(p, p.modelAt, scope, name)
+// model tells that a model of that name may be there, from a scope outwards.
+func (p *plan) model(scope parse.SubID, name parse.NameID) bool {
+	_, ok := lexical(p, p.modelAt, scope, name)
+	return ok
 }
 
 func lexical[T any](p *plan, table map[scoped]T, scope parse.SubID, name parse.NameID) (found T, ok bool) {
@@ -99,7 +108,7 @@ func (p *plan) aim(part func(string) bool) {
 		}
 		s := &p.n.Subs[body]
 		switch {
-		case s.Broken:
+		case p.vague[body]:
 			p.dead[parse.CardID(id)] = true // its .subckt card was reported
 		case int(c.N) != len(s.Ports):
 			p.dead[parse.CardID(id)] = true

@@ -58,6 +58,9 @@ func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.I
 			}
 		}
 	}
+	if r, _ := lib.Match(cards.TitleCalls); r != nil && cards.TitleCalls != "" {
+		diags = append(diags, cards.TitleSuspected())
+	}
 	diags = append(diags, d.checkParts()...)
 	diags = append(diags, d.checkNames()...)
 	diags = append(diags, d.checkSources()...)
