@@ -28,8 +28,10 @@ type Element struct {
 	Inst  Inst
 	First uint32 // its first pin in Pins
 	N     uint8
-	Kind  byte    // element letter; '?' for a card that could not be read: it may do anything to its nets
-	Value float64 // ohm, farad, henry, gain, or the DC value of a source; NaN: none, or it could not be computed
+	Kind  byte // element letter; '?' for a card that could not be read: it may do anything to its nets
+	// Value is in ohm, farad, henry, a gain, an area, or the DC value of a source, of all copies that a multiplier asks for
+	// together; NaN: none, or it could not be computed. Of one that follows the temperature it is that at 27 degC.
+	Value float64
 }
 
 // A Circuit is the flat circuit. Nothing in it may be changed.
@@ -45,6 +47,7 @@ type Circuit struct {
 	eval    *evaluator
 	sources map[ID]*Source
 	models  map[modelKey]*Model
+	warm    map[ID]bool // R whose value follows the temperature
 
 	adjacency func() ([]uint32, []ID)
 	elements  func() elementIndex
@@ -58,6 +61,8 @@ type instance struct {
 	call parse.CardID
 	sub  parse.SubID
 	env  *env
+
+	copies float64 // how many of it stand in parallel, by the multipliers of the X cards that lead to it
 }
 
 // A netName is what a net is called, and where.

@@ -36,7 +36,7 @@ func (c *Circuit) drive(id ID, e *env) *Source {
 			return nil
 		}
 		s.Current = x.Law.Form == "I"
-		if s.hold(c.eval.value(e, card.At.File, x.Law.Expr)); !s.Known {
+		if s.hold(c.eval.value(e, card.At.File, x.Law.Expr)); !s.Known || c.eval.warm {
 			return nil
 		}
 		c.sources[id] = s
@@ -44,7 +44,7 @@ func (c *Circuit) drive(id ID, e *env) *Source {
 	}
 	dc, given := card.Value, card.Wide > 0
 	if x != nil && x.Value != nil {
-		dc = c.eval.value(e, card.At.File, x.Value)
+		dc = c.eval.steadyValue(e, card.At.File, x.Value)
 	}
 	if x == nil || x.Drive == nil || x.Drive.Function == "" {
 		if !given {
@@ -55,7 +55,7 @@ func (c *Circuit) drive(id ID, e *env) *Source {
 		args := make([]float64, len(x.Drive.Args))
 		known := true
 		for i, a := range x.Drive.Args {
-			args[i] = c.eval.operand(e, a)
+			args[i] = c.eval.steady(e, a)
 			known = known && !math.IsNaN(args[i])
 		}
 		s.Function = x.Drive.Function

@@ -29,7 +29,9 @@ type definition struct {
 	value  parse.Value
 	in     *env // whose parameters the value is written in
 	state  byte
+	warm   bool // it follows the temperature: result is that of the nominal one
 	result float64
+	other  *reading // the latest at another temperature
 }
 
 const (
@@ -53,8 +55,10 @@ type evaluator struct {
 	stack    []*definition
 	plain    map[plainKey]*env
 	guards   map[guardKey]truth
-	calls    int // of functions, within one another
-	steps    int // calls of functions for one expression
+	calls    int     // of functions, within one another
+	steps    int     // calls of functions for one expression
+	celsius  float64 // the temperature at which expressions are computed
+	warm     bool    // the expression computed last followed it
 }
 
 // Instances of a subcircuit without parameters, defined in one place, see the same.
@@ -64,7 +68,7 @@ type plainKey struct {
 }
 
 func newEvaluator(n *parse.Netlist) *evaluator {
-	return &evaluator{n: n, reported: map[string]bool{}, plain: map[plainKey]*env{}, guards: map[guardKey]truth{}}
+	return &evaluator{n: n, reported: map[string]bool{}, plain: map[plainKey]*env{}, guards: map[guardKey]truth{}, celsius: nominal}
 }
 
 // report files a diagnostic once: a card is evaluated in every instance.
@@ -86,6 +90,9 @@ func (v *evaluator) enter(caller *env, call parse.CardID, body parse.SubID) *env
 	e := &env{sub: body, up: up, caller: caller}
 	if x := v.n.CardExtra(call); x != nil {
 		e.given = x.Params
+		if multiplier(v.n, call, body) != nil { // that one is no parameter
+			e.given = slices.DeleteFunc(slices.Clone(x.Params), isMultiplier)
+		}
 	}
 	s := &v.n.Subs[body]
 	if len(e.given)+len(s.Params)+len(s.Locals)+len(s.Functions) == 0 {
@@ -156,14 +163,22 @@ func (v *evaluator) name(e *env, name string) (float64, bool, *parse.Trouble) {
 			return v.define(d)
 		}
 	}
+	if name == "temper" || name == "temp" {
+		v.warm = true
+		return v.celsius, true, nil
+	}
 	return 0, false, nil
 }
 
 var settled = &parse.Trouble{Settled: true}
 
 func (v *evaluator) define(d *definition) (float64, bool, *parse.Trouble) {
+	if v.celsius != nominal && (d.state == untouched || d.state == computed && d.warm) {
+		return v.reread(d)
+	}
 	switch d.state {
 	case computed:
+		v.warm = v.warm || d.warm
 		return d.result, true, nil
 	case failed:
 		return 0, true, settled
@@ -181,10 +196,14 @@ func (v *evaluator) define(d *definition) (float64, bool, *parse.Trouble) {
 		d.state = failed
 		return 0, true, settled
 	}
+	outer := v.warm
+	v.warm = false
 	d.state = busy
 	v.stack = append(v.stack, d)
 	result, err := v.compute(d.in, d.value.At.File, d.value.Expr)
 	v.stack = v.stack[:len(v.stack)-1]
+	d.warm = v.warm
+	v.warm = outer || d.warm
 	if err != nil {
 		d.state = failed
 		return 0, true, settled
@@ -279,6 +298,7 @@ func oneLine(s string) string {
 
 // value computes an expression; NaN when it has no value.
 func (v *evaluator) value(e *env, file source.FileID, x *parse.Expr) float64 {
+	v.warm = false
 	result, err := v.compute(e, file, x)
 	if err != nil {
 		return math.NaN()
@@ -288,6 +308,9 @@ func (v *evaluator) value(e *env, file source.FileID, x *parse.Expr) float64 {
 
 // param computes a name=value; NaN when it has no value.
 func (v *evaluator) param(e *env, p *parse.Param) float64 {
+	if share, ok := percent(p); ok {
+		return share
+	}
 	for _, m := range p.More {
 		v.operand(e, m)
 	}

@@ -34,7 +34,7 @@ func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit,
 	p := newPlan(n, part, func(g parse.GuardID) truth { return c.eval.holds(top, g) })
 	c.plan = p
 	f := &flattener{c: c, p: p, most: most, nowhere: map[parse.NameID]bool{}}
-	c.insts = []instance{{env: top}}
+	c.insts = []instance{{env: top, copies: 1}}
 	c.eval.all(top)
 	f.expand(0, 0, top, f.frame(0), 0, 0)
 	c.lazily()
@@ -104,7 +104,11 @@ func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path i
 			}
 		}
 		body, ok := f.p.target[id]
-		if !ok || !f.room(id, body, inst, depth+1, path) {
+		copies := 0.0
+		if ok && f.room(id, body, inst, depth+1, path) {
+			copies = f.copies(id, body, inst, e)
+		}
+		if copies == 0 {
 			f.element(id, inst, e, base)
 			continue
 		}
@@ -115,7 +119,7 @@ func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path i
 			f.arena[inner+1+i] = f.net(c.First+uint32(i), base, inst)
 		}
 		env := f.c.eval.enter(e, id, body)
-		f.c.insts = append(f.c.insts, instance{inst, id, body, env})
+		f.c.insts = append(f.c.insts, instance{inst, id, body, env, copies})
 		f.expand(child, body, env, inner, depth+1, path+int(c.Name)+1)
 		f.arena = f.arena[:inner]
 	}
@@ -200,9 +204,16 @@ func (f *flattener) evaluate(id ID, e *env) {
 		if s := c.drive(id, e); s != nil && s.Known {
 			el.Value = s.DC
 		}
-	default:
+	case 'R':
 		if x != nil && x.Value != nil {
 			el.Value = f.value(id, e, x.Value)
+			if c.eval.warm {
+				c.follows(id)
+			}
+		}
+	default:
+		if x != nil && x.Value != nil {
+			el.Value = c.eval.checked(e, card.At.File, x.Value, f.value(id, e, x.Value))
 		}
 	}
 	if x != nil {
@@ -212,54 +223,29 @@ func (f *flattener) evaluate(id ID, e *env) {
 			}
 		}
 		for i := range x.Params {
-			c.eval.param(e, &x.Params[i])
+			f.trailing(id, e, &x.Params[i])
 		}
 	}
 	if card.Ref != 0 && el.Kind != 'X' {
 		f.model(id, e)
 	}
+	if passive(el.Kind) && card.Ref != 0 {
+		f.fit(id, e)
+	}
+	f.multiply(id, e)
 }
 
 // value computes a value that was written as an expression or a bare word.
 func (f *flattener) value(id ID, e *env, x *parse.Expr) float64 {
 	c := f.c
 	card := c.card(id)
+	c.eval.warm = false
 	if passive(card.Kind) && x.Op == parse.Name && !c.eval.defined(e, x.Text) {
 		if name, ok := c.Cards.RefID(x.Text); ok && name == card.Ref {
 			return f.byModel(id, e, x)
 		}
 	}
 	return c.eval.value(e, card.At.File, x)
-}
-
-// byModel is the value of an R, C or L that names a model instead: the sheet resistance of an R with a length, and
-// nothing for all others.
-func (f *flattener) byModel(id ID, e *env, x *parse.Expr) float64 {
-	c := f.c
-	card := c.card(id)
-	name := c.Cards.CardName(c.Elements[id].Card)
-	if !c.plan.model(card.Scope, card.Ref) {
-		if !c.Cards.Doubted(x.Text) {
-			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: near(x.Text, c.plan.modelNames()),
-				Message: fmt.Sprintf("%s has no value: %q is no number, no parameter and no model", name, x.Text)})
-		}
-		return math.NaN()
-	}
-	if m := c.modelIn(card.Scope, card.Ref, e); m != nil && card.Kind == 'R' {
-		l, okL := c.param(id, e, "l")
-		w, okW := c.param(id, e, "w")
-		sheet, okS := m.Params["rsh"]
-		if !okW {
-			w, okW = m.Params["defw"]
-		}
-		narrow := m.Params["narrow"]
-		if okL && okW && okS && w > narrow && l > narrow {
-			return sheet * (l - narrow) / (w - narrow) // SPICE3f3 User's Manual, 3.1
-		}
-	}
-	c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard,
-		Message: fmt.Sprintf("%s has no value: its model %s does not give one", name, c.Cards.Names[card.Ref])})
-	return math.NaN()
 }
 
 // model finds and evaluates the model an element names, and reports a model that is nowhere.

@@ -13,6 +13,7 @@ func FuzzElaborate(f *testing.F) {
 		"t\nX1 a b cell g={k}\n.subckt cell p q g=1\nR1 p q {g*2}\nD1 p q dm\n.ends\n.param k=2\n.model dm d(is={k})\n",
 		"t\nX1 a c1\n.subckt c1 p\nX1 p c2\n.subckt c2 p\nX1 p c1\n.ends c2\n.ends c1\n.global g\nR1 g gnd 1\n",
 		"t\nV1 a 0 EXP(0 1 1 2 3 4)\nF1 a 0 V1 2\nK1 L1 L2 1\nL1 a 0 1\nL2 a 0 1\nB1 a 0 V=1/0\n.param a=b b=a\nR1 a 0 a\nY1 a 0\n",
+		"t\nX1 x2.q c1 m=2\nX2 x1.p.n c1 r={temper}\nR1 x1.n x1.x3.n {k} m=3\n.param k={temp+k2} k2=1\n.subckt c1 p r=1\nR1 p n r tol=5% temp=3\nX3 n c2\n.ends\n.subckt c2 n\nI1 n 0 1\n.ends\n",
 	} {
 		f.Add(s)
 	}
@@ -43,6 +44,10 @@ func FuzzElaborate(f *testing.F) {
 			c.Coupled(id)
 			c.Behavioural(id)
 			c.ParamList(id, "m")
+			v, warm, cold := c.Elements[i].Value, c.ValueAt(id, 90), c.ValueAt(id, 27)
+			if !(v == cold || v != v && cold != cold) || !c.Warm(id) && warm == warm && warm != v {
+				t.Fatalf("%s: %v, at 27 degC %v, at 90 degC %v", c.Path(id), v, cold, warm)
+			}
 			if s := c.Source(id); s != nil && s.Known && !(s.Levels[0] <= s.DC && s.DC <= s.Levels[1]) {
 				t.Fatalf("%s: %+v", c.Path(id), *s)
 			}

@@ -1,6 +1,8 @@
 package circuit
 
 import (
+	"math"
+
 	"github.com/shuntwright/shuntwright/parse"
 )
 
@@ -57,8 +59,8 @@ func (v *evaluator) branch(e *env, guard *parse.Guard) truth {
 }
 
 func (v *evaluator) truth(e *env, guard *parse.Guard, cond *parse.Expr) truth {
-	switch value, err := v.compute(e, guard.At.File, cond); {
-	case err != nil:
+	switch value := v.steadyValue(e, guard.At.File, cond); {
+	case math.IsNaN(value):
 		return unsure
 	case value == 0:
 		return no

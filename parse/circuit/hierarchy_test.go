@@ -142,9 +142,8 @@ R1 p 0 1
 	same(t, "diagnostics", diags, []string{
 		`10:18-10:19 netlist-subcircuit: port "p" of subcircuit broken is named twice`,
 		"2:1-2:12 netlist-subcircuit: X1 gives 2 nodes to subcircuit cell, which has 1 port",
-		"5:1-5:14 netlist-subcircuit: X4 has a multiplier m, which is not understood: draw the copies of subcircuit cell one by one",
 	})
-	same(t, "elements", drawn(c), []string{"? X1 a b", "R X2.R1 a 0 = 1", "? X3 a b", "? X4 a", "R X5.R1 a 0 = 1"})
+	same(t, "elements", drawn(c), []string{"? X1 a b", "R X2.R1 a 0 = 1", "? X3 a b", "R X4.R1 a 0 = 0.5", "R X5.R1 a 0 = 1"})
 }
 
 func TestRecursion(t *testing.T) {

@@ -14,7 +14,7 @@ import (
 // A Model is a .model card as one instance sees it.
 type Model struct {
 	Name, Type string             // the name as written, the type in upper case
-	Params     map[string]float64 // by name in lower case; what was not given, or has no value, is absent
+	Params     map[string]float64 // by name in lower case; absent where not given; of those that count, NaN without a value
 	At         source.Span
 }
 
@@ -62,13 +62,18 @@ func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
 	c.models[k] = made
 	for j := range m.Params {
 		p := &m.Params[j]
+		key := strings.ToLower(p.Name)
+		if counting[key] {
+			made.Params[key] = c.eval.steadyParam(e, p)
+			continue
+		}
 		if x := p.Expr; x != nil && x.Op == parse.Name && !c.eval.defined(e, x.Text) {
 			continue // a word such as a maker's name says nothing about the circuit
 		}
 		if v := c.eval.param(e, p); !math.IsNaN(v) {
-			made.Params[strings.ToLower(p.Name)] = v
+			made.Params[key] = v
 		} else {
-			delete(made.Params, strings.ToLower(p.Name))
+			delete(made.Params, key)
 		}
 	}
 	return made
@@ -115,19 +120,35 @@ func (c *Circuit) Model(id ID) *Model {
 	return c.models[modelKey{i, e}] // made when the circuit was built
 }
 
+// counting are the parameters of models that the bounds rest on: one of them without a value is unknown, not absent.
+var counting = map[string]bool{"r": true, "c": true, "l": true, "rsh": true, "defw": true, "narrow": true, "tc1": true, "tc2": true,
+	"tnom": true, "cj": true, "cjsw": true, "rs": true, "bv": true, "ron": true}
+
 // Param is a trailing name=value of an element, in any case; ok is false where it is not given or has no value. Of a
 // list it is the first.
 func (c *Circuit) Param(id ID, name string) (v float64, ok bool) {
-	return c.param(id, c.insts[c.Elements[id].Inst].env, name)
+	v, given := c.Given(id, name)
+	return v, given && !math.IsNaN(v)
 }
 
-func (c *Circuit) param(id ID, e *env, name string) (float64, bool) {
+// Given is a trailing name=value like Param, but NaN where it is given and has no value, or one that makes no sense.
+func (c *Circuit) Given(id ID, name string) (v float64, given bool) {
 	p := c.find(id, name)
 	if p == nil {
 		return 0, false
 	}
-	v := c.later(e, p.Value)
-	return v, !math.IsNaN(v)
+	return c.given(c.insts[c.Elements[id].Inst].env, p), true
+}
+
+func (c *Circuit) given(e *env, p *parse.Param) float64 {
+	v, ok := percent(p)
+	if !ok {
+		v = c.later(e, p.Value)
+	}
+	if isTolerance(p) && !(0 <= v && v < 1) {
+		return math.NaN()
+	}
+	return v
 }
 
 // ParamList is a trailing name=value,value,... of an element; NaN stands for what has no value, nil for what is not given.
@@ -164,5 +185,5 @@ func (c *Circuit) later(e *env, o parse.Value) float64 {
 	}
 	c.eval.mu.Lock()
 	defer c.eval.mu.Unlock()
-	return c.eval.operand(e, o)
+	return c.eval.steady(e, o)
 }

@@ -115,11 +115,6 @@ func (p *plan) aim(part func(string) bool) {
 			p.report(source.Diagnostic{At: c.At, Rule: ruleSubcircuit, Message: fmt.Sprintf("%s gives %s to subcircuit %s, which has %s",
 				p.n.CardName(parse.CardID(id)), count(int(c.N), "node"), p.n.Names[s.Name], count(len(s.Ports), "port")),
 				Related: []source.Related{{At: s.At, Message: "defined here"}}})
-		case p.multiplied(parse.CardID(id), s):
-			p.dead[parse.CardID(id)] = true
-			p.report(source.Diagnostic{At: c.At, Rule: ruleSubcircuit, Message: fmt.Sprintf(
-				"%s has a multiplier m, which is not understood: draw the copies of subcircuit %s one by one",
-				p.n.CardName(parse.CardID(id)), p.n.Names[s.Name])})
 		default:
 			p.target[parse.CardID(id)] = body
 		}
@@ -131,17 +126,6 @@ func count(n int, what string) string {
 		return "1 " + what
 	}
 	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// multiplied tells that an X card asks for more than one copy of a body that has no parameter of that name.
-func (p *plan) multiplied(id parse.CardID, s *parse.Sub) bool {
-	isM := func(q parse.Param) bool { return strings.EqualFold(q.Name, "m") }
-	x := p.n.CardExtra(id)
-	if x == nil || slices.ContainsFunc(s.Params, isM) || slices.ContainsFunc(s.Locals, isM) {
-		return false
-	}
-	i := slices.IndexFunc(x.Params, isM)
-	return i >= 0 && !(x.Params[i].Literal() && x.Params[i].Number == 1)
 }
 
 // breakCircles finds subcircuits that contain themselves and makes the X card that closes each circle dead.
