@@ -47,7 +47,8 @@ type Circuit struct {
 	eval    *evaluator
 	sources map[ID]*Source
 	models  map[modelKey]*Model
-	warm    map[ID]bool // R whose value follows the temperature
+	warm    map[ID]bool     // R whose value follows the temperature
+	aliases map[netName]Net // names of inner nets as written from outside
 
 	adjacency func() ([]uint32, []ID)
 	elements  func() elementIndex

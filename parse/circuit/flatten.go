@@ -37,6 +37,7 @@ func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit,
 	c.insts = []instance{{env: top, copies: 1}}
 	c.eval.all(top)
 	f.expand(0, 0, top, f.frame(0), 0, 0)
+	f.joinInner()
 	c.lazily()
 	diags := append(p.diags, c.eval.diags...)
 	c.eval.quiet = true

@@ -49,12 +49,18 @@ type netIndex struct {
 
 func (c *Circuit) indexNets() netIndex {
 	x := netIndex{top: make([]Net, len(c.Cards.Names)), rest: map[netName]Net{}}
-	for i, k := range c.names {
+	put := func(k netName, n Net) {
 		if k.inst == 0 {
-			x.top[k.name] = Net(i + 1)
+			x.top[k.name] = n + 1
 		} else {
-			x.rest[k] = Net(i)
+			x.rest[k] = n
 		}
+	}
+	for i, k := range c.names {
+		put(k, Net(i))
+	}
+	for k, n := range c.aliases {
+		put(k, n)
 	}
 	return x
 }
