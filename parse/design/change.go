@@ -28,7 +28,7 @@ type Change struct {
 	Target string  // an element path ("XA.RF1"), for Declare a net name
 	Pin    string  // Hold: the pin role
 	Key    string  // Field: the record key
-	Value  float64 // Set, Hold: SI units; Hold counts from the amplifier's ground pin
+	Value  float64 // SI units. Set: as its card says it, of one copy; Hold: from the amplifier's ground pin
 	Text   string  // Replace: the part; Field, Declare: the quantity as it would be written
 	Unit   quantity.Unit
 }

@@ -2,7 +2,6 @@ package design
 
 import (
 	"iter"
-	"math"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
@@ -72,7 +71,8 @@ func (e Element) Kind() byte {
 	return e.raw().Kind
 }
 
-// Value is the nominal value in SI units, with changes; NaN when the card has none or it could not be evaluated.
+// Value is the nominal value in SI units, of all copies together, with changes; NaN when the card has none or it could not
+// be evaluated.
 func (e Element) Value() float64 {
 	switch c := e.d.change(e.ID, Set, Short); {
 	case c == nil:
@@ -80,8 +80,30 @@ func (e Element) Value() float64 {
 	case c.Op == Short:
 		return 0
 	default:
-		return c.Value
+		return e.d.Circuit.Total(e.ID, c.Value)
 	}
+}
+
+// Written is the nominal value as its card says it, with changes: that of one copy where a multiplier asks for more.
+func (e Element) Written() float64 { return e.d.Circuit.Single(e.ID, e.Value()) }
+
+// Copies is how many copies of what its card says an element stands for, in parallel.
+func (e Element) Copies() float64 { return e.d.Circuit.Copies(e.ID) }
+
+// Area is the area factor of a diode or transistor: 1 where the card says none, NaN where it has no value.
+func (e Element) Area() float64 {
+	if v, given := e.d.Circuit.Given(e.ID, "area"); given {
+		return v
+	}
+	if _, given := e.d.Circuit.Cards.CardValue(e.raw().Card); given {
+		return e.Value()
+	}
+	return 1
+}
+
+// warm tells that the value follows the temperature by an expression on the card, which no change has replaced.
+func (e Element) warm() bool {
+	return e.d.Circuit.Warm(e.ID) && e.d.change(e.ID, Set, Short) == nil
 }
 
 // Short tells that the element is a piece of wire: a resistor of 0 ohm, or shorted by a change.
@@ -89,7 +111,7 @@ func (e Element) Short() bool {
 	if e.d.change(e.ID, Short) != nil {
 		return true
 	}
-	return e.Kind() == 'R' && e.Value() == 0
+	return e.Kind() == 'R' && e.Value() == 0 && !e.warm()
 }
 
 // Ref is the model or subcircuit name on the card.
@@ -101,14 +123,14 @@ func (e Element) Model() *circuit.Model { return e.d.Circuit.Model(e.ID) }
 // Source is what a V or I card drives, or nil.
 func (e Element) Source() *circuit.Source { return e.d.Circuit.Source(e.ID) }
 
-// ModelParam is a parameter of the card's model.
+// ModelParam is a parameter of the card's model; NaN where it is given and has no value.
 func (e Element) ModelParam(key string) (float64, bool) {
 	m := e.Model()
 	if m == nil {
 		return 0, false
 	}
 	v, ok := m.Params[key]
-	return v, ok && !math.IsNaN(v)
+	return v, ok
 }
 
 // On yields the elements on a net that changes have not opened.

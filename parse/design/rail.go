@@ -156,8 +156,8 @@ func (e Element) Drive(r Regime) quantity.Quantity {
 	}
 	c := &quantity.Cause{Name: e.Path(), Unit: u, At: e.Card(), Nom: s.DC}
 	c.Seen = quantity.Interval{Lo: s.Levels[0], Hi: s.Levels[1]}
-	if v := e.d.change(e.ID, Set); v != nil {
-		c.Nom, c.Seen = v.Value, quantity.Interval{Lo: v.Value, Hi: v.Value}
+	if e.d.change(e.ID, Set) != nil {
+		c.Nom, c.Seen = e.Value(), quantity.Point(e.Value())
 	}
 	c.Sound = c.Seen
 	if c.Seen == (quantity.Interval{}) {

@@ -31,6 +31,9 @@ func (e Element) resistance(initial bool) quantity.Quantity {
 	if nom != nom {
 		return quantity.Missing(quantity.Ohm, quantity.Need{In: "netlist", Key: "the value of " + path, At: e.Card()})
 	}
+	if nom == 0 && e.warm() { // a tolerance of nothing says nothing about other temperatures
+		return quantity.Missing(quantity.Ohm, quantity.Need{In: "netlist", Key: "a value of " + path + " other than 0 ohm at 27 degC", At: e.Card()})
+	}
 	c := &quantity.Cause{Name: path, Unit: quantity.Ohm, Nom: nom, At: e.Card()}
 	c.Seen = quantity.Interval{Lo: nom, Hi: nom}
 	c.Sound = c.Seen
@@ -38,12 +41,14 @@ func (e Element) resistance(initial bool) quantity.Quantity {
 	if t == nil {
 		t = e.d.Intent.Get("tolerances", "resistors")
 	}
-	drawn, own := e.d.Circuit.Param(e.ID, "tol")
+	drawn, own := e.d.Circuit.Given(e.ID, "tol")
 	switch {
 	case !initial || nom == 0:
 	case t != nil && (t.Path[0] == "elements" || !own):
 		c.Sound = widen(c.Seen, t.Written.Range.Hi)
 		c.Seen = c.Sound
+	case own && drawn != drawn:
+		return quantity.Missing(quantity.Ohm, need("elements", path, "tolerance"))
 	case own:
 		c.Sound = widen(c.Seen, drawn)
 		c.Seen = c.Sound
@@ -52,59 +57,6 @@ func (e Element) resistance(initial bool) quantity.Quantity {
 		c.Grade, c.Note = quantity.Assumed, path+": no tolerance declared, 5 % counted"
 	}
 	return e.drifted(c.Of(), initial)
-}
-
-// drifted lays temperature over a resistance: intent's coefficient, of either sign, from 25 degC; else the card's own
-// TC1 and TC2 from 27 degC (SPICE3f3 User's Manual, 3.1.1). A tracked resistance without any coefficient is missing it.
-func (e Element) drifted(r quantity.Quantity, initial bool) quantity.Quantity {
-	path := e.Path()
-	if tc := e.d.Intent.Get("elements", path, "temperature-coefficient"); tc != nil {
-		k := &quantity.Cause{Name: tc.Key(), Unit: quantity.PerKelvin, At: tc.At}
-		k.Sound = quantity.Interval{Lo: -tc.Written.Range.Hi, Hi: tc.Written.Range.Hi}
-		k.Seen = k.Sound
-		return quantity.Calc(path, quantity.Ohm, func(x []float64) float64 { return x[0] * (1 + x[1]*(x[2]-25)) },
-			r, k.Of(), e.d.Temperature())
-	}
-	own := e.d.Circuit.ParamList(e.ID, "tc")
-	if len(own) == 0 {
-		for _, key := range []string{"tc1", "tc2"} {
-			v, ok := e.d.Circuit.Param(e.ID, key)
-			if !ok {
-				v, ok = e.ModelParam(key)
-			}
-			if ok || len(own) > 0 {
-				own = append(own, v)
-			}
-		}
-	}
-	switch {
-	case len(own) == 0 && initial, e.Value() == 0:
-		return r
-	case len(own) == 0:
-		return quantity.Calc(path, quantity.Ohm, func(x []float64) float64 { return x[0] * (1 + x[1]) },
-			r, quantity.Missing(quantity.PerKelvin, need("elements", path, "temperature-coefficient")))
-	case len(own) == 1 || own[1] == 0:
-		return quantity.Calc(path, quantity.Ohm, func(x []float64) float64 { return x[0] * (1 + own[0]*(x[1]-27)) },
-			r, e.d.Temperature())
-	}
-	return quantity.Calc(path, quantity.Ohm, func(x []float64) float64 { return x[0] * x[1] }, r, e.parabola(own[0], own[1]))
-}
-
-// parabola is 1 + TC1 dT + TC2 dT^2 over the declared temperatures, its turning point included. It no longer moves with
-// the other temperatures, which makes bounds over it loose, not wrong.
-func (e Element) parabola(tc1, tc2 float64) quantity.Quantity {
-	t := e.d.Temperature()
-	if !t.Known() {
-		return t
-	}
-	at := func(t float64) float64 { return 1 + tc1*(t-27) + tc2*(t-27)*(t-27) }
-	c := &quantity.Cause{Name: "drift of " + e.Path(), Nom: at(t.Nom), At: e.Card()}
-	c.Sound = quantity.Point(at(t.Sound.Lo)).Union(quantity.Point(at(t.Sound.Hi)))
-	if turn := 27 - tc1/(2*tc2); t.Sound.Contains(turn) {
-		c.Sound = c.Sound.Union(quantity.Point(at(turn)))
-	}
-	c.Seen = c.Sound
-	return c.Of()
 }
 
 // Part is a numeric field of the element's record, or missing. Each instance varies by itself.
