@@ -91,11 +91,21 @@ func (is *island) drop(e design.Element) quantity.Quantity {
 func (is *island) diode(e design.Element, anode, cathode circuit.Net) {
 	a, c := is.place(anode), is.place(cathode)
 	ohms := -1
-	if rs, ok := e.ModelParam("rs"); ok && rs > 0 {
+	if rs, ok := e.ModelParam("rs"); ok && rs != 0 {
+		rs /= e.Area() * e.Copies() // SPICE3f3 User's Manual, 3.4.2: RS counts for area 1
+		if !(rs > 0) {
+			is.unknown(quantity.Need{In: "netlist", Key: "the series resistance of " + e.Path() + " (RS of its model, its area)", At: e.Card()})
+			return
+		}
 		ohms = is.input(quantity.Exactly(e.Path()+" rs", quantity.Ohm, rs))
 	}
 	is.diodes = append(is.diodes, diode{anode: a, cathode: c, drop: is.input(is.drop(e)), ohms: ohms, what: e.Path()})
-	if bv, ok := e.ModelParam("bv"); ok && bv > 0 && !math.IsInf(bv, 0) {
+	bv, ok := e.ModelParam("bv")
+	if math.IsNaN(bv) {
+		is.unknown(quantity.Need{In: "netlist", Key: "the breakdown voltage of " + e.Path() + " (BV of its model)", At: e.Card()})
+		return
+	}
+	if ok && bv > 0 && !math.IsInf(bv, 0) {
 		z := &quantity.Cause{Name: "breakdown of " + e.Path(), Unit: quantity.Volt, Nom: bv, Seen: quantity.Point(bv),
 			Sound: quantity.Interval{Lo: 0.95 * bv, Hi: 1.05 * bv}, Grade: quantity.Assumed, At: e.Card(),
 			Note: e.Path() + ": breakdown voltage from the model, 5 % counted"}
@@ -122,6 +132,10 @@ func (is *island) onResistance(e design.Element) quantity.Quantity {
 	if !ok {
 		ron = 1 // SPICE3f3 User's Manual, 3.1.10: RON defaults to 1 ohm
 	}
+	if math.IsNaN(ron) {
+		return quantity.Missing(quantity.Ohm, quantity.Need{In: "intent", Key: design.Key("elements", e.Path(), "on-resistance")})
+	}
+	ron /= e.Copies() // what is declared is that of the whole element
 	c.Nom, c.Seen, c.Sound = ron, quantity.Interval{Lo: ron, Hi: ron}, quantity.Interval{Lo: 0.95 * ron, Hi: 1.05 * ron}
 	c.Note = e.Path() + ": on-resistance from the model, 5 % counted"
 	return c.Of()
