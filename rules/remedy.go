@@ -87,9 +87,9 @@ func turnValues(k knob, good func([]design.Change) bool) *Remedy {
 	unit := quantity.Ohm
 	for _, e := range k.elements {
 		if k.up {
-			bad = min(bad, e.Value())
+			bad = min(bad, e.Written())
 		} else {
-			bad = max(bad, e.Value())
+			bad = max(bad, e.Written())
 		}
 		names = append(names, e.Path())
 	}
@@ -98,7 +98,7 @@ func turnValues(k knob, good func([]design.Change) bool) *Remedy {
 	}
 	with := func(v float64) (ch []design.Change) {
 		for _, e := range k.elements {
-			if x := significant(v, k.up); x < e.Value() != k.up && x != e.Value() {
+			if x := significant(v, k.up); x < e.Written() != k.up && x != e.Written() {
 				ch = append(ch, design.Change{Op: design.Set, Target: e.Path(), Value: x, Unit: unit})
 			}
 		}

@@ -49,6 +49,28 @@ func TestRemedyValues(t *testing.T) {
 	}
 }
 
+// Of an element with a multiplier a remedy says what its card should: 2 kohm, twice in parallel, is 1 kohm +- 1 %, and the
+// card may say twice 891.08 ohm or must say twice 1212.1 ohm.
+func TestRemedyOfAMultipliedElement(t *testing.T) {
+	d := load(t, strings.Replace(deck, "RA V5 VM 1k", "RA V5 VM 2k m=2", 1), barge)
+	for _, c := range []struct {
+		up    bool
+		value float64
+		text  string
+	}{{false, 1780, "RA at most 1.78 kohm"}, {true, 2430, "RA at least 2.43 kohm"}} {
+		got := rules.Judge(d, []*rules.Rule{{ID: "probe", Level: rules.Error, Judge: func(p *rules.Bench) {
+			if e, r := ohms(p, "RA"); c.up {
+				p.AtLeast(r, exactly(1200), "1.2 kohm").Raise(e)
+			} else {
+				p.AtMost(r, exactly(900), "900 ohm").Lower(e)
+			}
+		}}}).Results[0].Remedy
+		if got == nil || got.Text != c.text || got.Kind != rules.KindPass || len(got.Changes) != 1 || got.Changes[0].Value != c.value {
+			t.Errorf("%+v, want %q", got, c.text)
+		}
+	}
+}
+
 // A remedy that breaks another rule says which; one that breaks none is preferred; one that settles another says so.
 func TestRemedyIsJudgedByAllRules(t *testing.T) {
 	lower := func(id string, knobs ...string) *rules.Rule {
