@@ -61,6 +61,9 @@ func (r *reader) fill(id CardID, sh *shape) {
 	}
 	x.Params = paramsOf(sh.assigns, at)
 	x.Flags, x.Law = sh.flags, sh.law
+	for i := range sh.args {
+		x.Law.Args = append(x.Law.Args, sh.args[i].value(at))
+	}
 	for i := range sh.names {
 		x.Names = append(x.Names, n.ref(sh.names[i].Value))
 	}

@@ -110,6 +110,8 @@ type fet struct {
 type linear struct {
 	Nodes   []name       `parser:"(Ename | Gname) @@ @@ ( @@ @@"`
 	Gain    *operand     `parser:"  @@"`
+	Poly    *poly        `parser:"  | @@"`
+	Table   *table       `parser:"  | @@"`
 	Law     *lexer.Token `parser:"  | @Law Tail*"`
 	Formula *lexer.Token `parser:"  | @Formula Eq?"`
 	Expr    *Expr        `parser:"    @@ )"`
@@ -121,6 +123,8 @@ type follower struct {
 	Nodes   []name       `parser:"(Fname | Hname) @@ @@"`
 	Source  *name        `parser:"( @@"`
 	Gain    *operand     `parser:"  @@"`
+	Poly    *poly        `parser:"  | @@"`
+	Table   *table       `parser:"  | @@"`
 	Law     *lexer.Token `parser:"  | @Law Tail*"`
 	Formula *lexer.Token `parser:"  | @Formula Eq?"`
 	Expr    *Expr        `parser:"    @@ )"`

@@ -68,8 +68,10 @@ type Drive struct {
 
 // A Law is how a controlled source follows the circuit when it is more than one constant gain.
 type Law struct {
-	Form string // VALUE, V, I, POLY, TABLE, ... upper case
-	Expr *Expr  // nil where the form is not an expression
+	Form      string  // VALUE, V, I, POLY, TABLE, ... upper case
+	Expr      *Expr   // nil where the form holds no expression
+	Dimension int     // of a POLY: how many voltages between nodes of the card, or currents of Extra.Names, it follows
+	Args      []Value // coefficients of a POLY in order; x and y of the points of a TABLE in turn
 }
 
 // An Extra is what only some cards carry.
@@ -79,7 +81,7 @@ type Extra struct {
 	Flags  []string // lower case
 	Drive  *Drive
 	Law    *Law
-	Names  []NameID // the source that F, H and W follow; the inductors of a K
+	Names  []NameID // the sources that F, H and W follow; the inductors of a K
 }
 
 // A Sub is one .subckt definition. Entry 0 of Netlist.Subs is the top of the netlist.

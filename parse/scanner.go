@@ -275,7 +275,12 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 		if word == "value" || word == "vol" && s.equals() || word == "cur" && s.equals() {
 			return tFormula
 		}
-		if laws[word] {
+		switch {
+		case word == "poly":
+			return tPoly
+		case word == "table" && s.opens():
+			return tTable
+		case laws[word]:
 			return tLaw
 		}
 	case tB:
@@ -312,6 +317,17 @@ func (s *scanner) kindOf(from, to int) {
 		t = tBad
 	}
 	s.emit(t, from, to)
+}
+
+// opens tells that an expression in braces or quotes comes next, behind "=" or not.
+func (s *scanner) opens() bool {
+	ahead := *s
+	b, ok := ahead.skip()
+	if ok && b == '=' {
+		ahead.at++
+		b, ok = ahead.skip()
+	}
+	return ok && (b == '{' || b == '\'')
 }
 
 // equals tells that "=" comes next.

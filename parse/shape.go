@@ -17,6 +17,7 @@ type shape struct {
 	names   []name // elements it names
 	drive   *pieces
 	law     *Law
+	args    []operand // coefficients of a POLY, points of a TABLE
 }
 
 // The pieces of a source function.
@@ -58,14 +59,15 @@ func shapeOf(s *syntax, head *lexer.Token, known func(string) bool) (*shape, *re
 		return modelled(&shape{nodes: d.Nodes, ref: &d.Model, value: d.Area}, d.Tail, head, known)
 	case s.Linear != nil:
 		d := s.Linear
-		return &shape{nodes: d.Nodes, value: d.Gain, law: lawOf(d.Law, d.Formula, d.Expr), assigns: d.Tail}, nil
+		sh := &shape{nodes: d.Nodes, value: d.Gain, law: lawOf(d.Law, d.Formula, d.Expr), assigns: d.Tail}
+		return lawful(sh, d.Poly, d.Table, head)
 	case s.Follower != nil:
 		d := s.Follower
 		sh := &shape{nodes: d.Nodes, value: d.Gain, law: lawOf(d.Law, d.Formula, d.Expr), assigns: d.Tail}
 		if d.Source != nil {
 			sh.names = []name{*d.Source}
 		}
-		return sh, nil
+		return lawful(sh, d.Poly, d.Table, head)
 	case s.Formula != nil:
 		d := s.Formula
 		return &shape{nodes: d.Nodes, law: lawOf(nil, &d.Formula, d.Expr), assigns: d.Tail}, nil
@@ -246,6 +248,21 @@ func (k *coupling) shape(head *lexer.Token) (*shape, *refusal) {
 	}
 	if len(sh.names) < 2 {
 		return nil, &refusal{message: head.Value + " names fewer than two inductors: expected " + forms[head.Type]}
+	}
+	return sh, nil
+}
+
+// lawful adds a polynomial or a table, if there is one.
+func lawful(sh *shape, p *poly, t *table, head *lexer.Token) (*shape, *refusal) {
+	var why *refusal
+	switch {
+	case p != nil:
+		why = p.fill(sh, head)
+	case t != nil:
+		why = t.fill(sh, head)
+	}
+	if why != nil {
+		return nil, why
 	}
 	return sh, nil
 }

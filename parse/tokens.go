@@ -27,7 +27,9 @@ const (
 	tDistof                             // DISTOF1, DISTOF2
 	tWave                               // PULSE, SIN, EXP, PWL, SFFM
 	tFormula                            // VALUE, V or I before the expression of a source
-	tLaw                                // POLY, TABLE, ...: a form that is kept and not evaluated
+	tPoly                               // POLY of a controlled source
+	tTable                              // TABLE before an expression in braces
+	tLaw                                // LAPLACE, FREQ, ...: a form that is kept and not evaluated
 	tTail                               // what follows such a form
 	tParams                             // PARAMS:
 	tPath                               // of an include
@@ -81,7 +83,8 @@ const (
 var symbols = map[string]lexer.TokenType{
 	"EOF": lexer.EOF, "Word": tWord, "String": tString, "Key": tKey, "Eq": tEq, "Comma": tComma, "Open": tOpen,
 	"Close": tClose, "Left": tLeft, "Right": tRight, "Number": tNumber, "Ident": tIdent, "Op": tOp, "Flag": tFlag,
-	"Dc": tDc, "Ac": tAc, "Distof": tDistof, "Wave": tWave, "Formula": tFormula, "Law": tLaw, "Tail": tTail,
+	"Dc": tDc, "Ac": tAc, "Distof": tDistof, "Wave": tWave, "Formula": tFormula, "Poly": tPoly, "Table": tTable,
+	"Law": tLaw, "Tail": tTail,
 	"ParamsWord": tParams, "Ako": tAko, "Path": tPath, "Bad": tBad, "Orphan": tOrphan, "Stray": tStray, "DotSubckt": tSubckt,
 	"DotEnds": tEnds, "DotParam": tParam, "DotModel": tModel, "DotInclude": tInclude, "DotGlobal": tGlobal, "DotFunc": tFunc,
 	"DotLib": tLib, "DotEndl": tEndl, "DotIf": tIf, "DotElseif": tElseif, "DotElse": tElse, "DotEndif": tEndif,
@@ -107,7 +110,7 @@ var flagFrom = map[lexer.TokenType]int{tD: 4, tQ: 5, tJ: 5, tZ: 5, tM: 5, tS: 6,
 var waves = map[string]bool{"pulse": true, "sin": true, "exp": true, "pwl": true, "sffm": true}
 
 var laws = map[string]bool{
-	"poly": true, "table": true, "laplace": true, "freq": true, "chebyshev": true, "pwl": true, "delay": true,
+	"table": true, "laplace": true, "freq": true, "chebyshev": true, "pwl": true, "delay": true,
 	"foster": true, "pole": true, "opamp": true, "transformer": true, "vcr": true, "vccap": true, "npwl": true,
 	"ppwl": true, "and": true, "nand": true, "or": true, "nor": true,
 }
