@@ -124,7 +124,7 @@ func (e *Expr) call(lookup func(*Expr) (float64, bool, *Trouble)) (float64, *Tro
 	}
 	f, ok := functions[name]
 	switch {
-	case e.probe():
+	case e.Probe():
 		return 0, &Trouble{Expr: e, Message: "depends on the circuit and is no constant"}
 	case !ok:
 		return 0, &Trouble{Expr: e, Message: "calls an unknown function", Near: source.Nearest(name, maps.Keys(functions))}
@@ -154,8 +154,8 @@ func (e *Expr) EvalArgs(lookup func(of *Expr) (v float64, known bool, err *Troub
 	return args, nil
 }
 
-// probe tells that a call asks for a voltage or a current of the circuit.
-func (e *Expr) probe() bool {
+// Probe tells that a call asks for a voltage or a current of the circuit.
+func (e *Expr) Probe() bool {
 	return e.Op == Call && (strings.EqualFold(e.Text, "v") || strings.EqualFold(e.Text, "i"))
 }
 
@@ -164,7 +164,7 @@ var moving = map[string]bool{"time": true, "temper": true, "temp": true, "hertz"
 
 // Live tells that the expression follows the circuit, time or temperature, so that it has no one value.
 func (e *Expr) Live() bool {
-	if e.probe() || e.Op == Name && moving[strings.ToLower(e.Text)] {
+	if e.Probe() || e.Op == Name && moving[strings.ToLower(e.Text)] {
 		return true
 	}
 	for _, a := range e.Args {

@@ -78,12 +78,12 @@ var functions = map[string]function{
 	"limit": {3, 3, func(x []float64) (float64, string) {
 		return max(min(x[1], x[2]), min(x[0], max(x[1], x[2]))), ""
 	}},
-	"table": {3, 0, table},
+	"table": {3, 0, interpolate},
 	"if":    {3, 3, nil}, // chosen before its arguments are computed
 }
 
-// table is x, x1, y1, x2, y2, ...: straight lines between the points, the first and the last value held beyond them.
-func table(x []float64) (float64, string) {
+// interpolate is of x, x1, y1, x2, y2, ...: straight lines between the points, the first and the last value held beyond them.
+func interpolate(x []float64) (float64, string) {
 	points := x[1:]
 	if len(points)%2 == 1 {
 		return 0, "has a point without a value"

@@ -46,6 +46,7 @@ type Circuit struct {
 	plan    *plan
 	eval    *evaluator
 	sources map[ID]*Source
+	linear  map[ID]*Linear // of the laws that are linear
 	models  map[modelKey]*Model
 	warm    map[ID]bool     // R whose value follows the temperature
 	aliases map[netName]Net // names of inner nets as written from outside
@@ -176,17 +177,10 @@ func (c *Circuit) Flag(id ID, word string) bool {
 	return x != nil && slices.Contains(x.Flags, strings.ToLower(word))
 }
 
-// Behavioural tells that the element is a source whose drive follows a law that is not computed here: E, G, F, H with
-// more than a constant gain, B with more than a constant.
+// Behavioural tells that the element is a controlled source (E, G, F, H, B) that may drive anything: its law is not
+// linear, or not known.
 func (c *Circuit) Behavioural(id ID) bool {
-	x := c.extra(id)
-	switch c.Elements[id].Kind {
-	case 'E', 'G', 'F', 'H':
-		return x != nil && x.Law != nil
-	case 'B':
-		return c.sources[id] == nil
-	}
-	return false
+	return controlled(c.Elements[id].Kind) && c.Linear(id) == nil
 }
 
 // Law is the law of a behavioural source or of a B card as written; nil when it has none.
@@ -197,7 +191,7 @@ func (c *Circuit) Law(id ID) *parse.Law {
 	return nil
 }
 
-// Control is the voltage source whose current an F, H or W follows.
+// Control is the voltage source whose current an F, H or W follows, the first one of a polynomial.
 func (c *Circuit) Control(id ID) (ID, bool) {
 	switch c.Elements[id].Kind {
 	case 'F', 'H', 'W':

@@ -32,7 +32,7 @@ func (c *Circuit) drive(id ID, e *env) *Source {
 	card, x := c.card(id), c.extra(id)
 	s := &Source{Current: el.Kind == 'I'}
 	if el.Kind == 'B' {
-		if x == nil || x.Law == nil || x.Law.Expr == nil || x.Law.Expr.Live() {
+		if x == nil || x.Law == nil || x.Law.Expr == nil || c.eval.live(e, x.Law.Expr) {
 			return nil
 		}
 		s.Current = x.Law.Form == "I"

@@ -241,13 +241,19 @@ func (v *evaluator) compute(e *env, file source.FileID, x *parse.Expr) (float64,
 	if err == nil || err.Settled {
 		return result, err
 	}
+	v.trouble(e, file, err)
+	return math.NaN(), settled
+}
+
+// trouble reports what keeps an expression from having a value.
+func (v *evaluator) trouble(e *env, file source.FileID, err *parse.Trouble) {
 	part := err.Expr
 	at := source.Span{Pos: source.Pos{File: file, Byte: part.From}, Len: part.To - part.From}
 	text := oneLine(v.n.Src.Text(at))
 	d := source.Diagnostic{At: at, Rule: ruleExpression, Message: fmt.Sprintf("%q %s", text, err.Message), Near: err.Near}
 	if part.Op == parse.Name {
 		if v.n.Doubted(part.Text) {
-			return math.NaN(), settled
+			return
 		}
 		d.Near = near(part.Text, v.visible(e))
 		if strings.ContainsAny(part.Text, "+-*/^") {
@@ -257,7 +263,6 @@ func (v *evaluator) compute(e *env, file source.FileID, x *parse.Expr) (float64,
 		}
 	}
 	v.report(d)
-	return math.NaN(), settled
 }
 
 // visible goes over the parameters that can be named where an instance stands.

@@ -28,7 +28,7 @@ func Elaborate(n *parse.Netlist, part func(subckt string) bool) (*Circuit, []sou
 
 func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit, []source.Diagnostic) {
 	c := &Circuit{Cards: n, names: []netName{{}}, globals: map[parse.NameID]Net{}, sources: map[ID]*Source{},
-		models: map[modelKey]*Model{}}
+		linear: map[ID]*Linear{}, models: map[modelKey]*Model{}}
 	c.eval = newEvaluator(n)
 	top := &env{}
 	p := newPlan(n, part, func(g parse.GuardID) truth { return c.eval.holds(top, g) })
@@ -39,6 +39,7 @@ func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit,
 	f.expand(0, 0, top, f.frame(0), 0, 0)
 	f.joinInner()
 	c.lazily()
+	c.linearise()
 	diags := append(p.diags, c.eval.diags...)
 	c.eval.quiet = true
 	slices.SortStableFunc(diags, func(a, b source.Diagnostic) int {
@@ -218,11 +219,6 @@ func (f *flattener) evaluate(id ID, e *env) {
 		}
 	}
 	if x != nil {
-		if el.Kind == 'E' || el.Kind == 'G' || el.Kind == 'F' || el.Kind == 'H' {
-			if x.Law != nil && x.Law.Expr != nil && !x.Law.Expr.Live() {
-				c.eval.value(e, card.At.File, x.Law.Expr) // for what it reports
-			}
-		}
 		for i := range x.Params {
 			f.trailing(id, e, &x.Params[i])
 		}

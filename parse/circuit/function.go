@@ -49,14 +49,42 @@ func (v *evaluator) functions(e *env) map[string]*parse.Function {
 	return e.funcs
 }
 
-// call computes a function that the netlist defines; its body sees the names around its definition.
-func (v *evaluator) call(e *env, of *parse.Expr, look lookup) (float64, bool, *parse.Trouble) {
-	var f *parse.Function
-	for name := strings.ToLower(of.Text); e != nil; e = e.up {
-		if f = v.functions(e)[name]; f != nil {
-			break
+// live tells that an expression follows the circuit, time or temperature, by itself or in a function that it calls.
+func (v *evaluator) live(e *env, x *parse.Expr) bool {
+	return x.Live() || v.calling(e, x, map[*parse.Function]bool{})
+}
+
+func (v *evaluator) calling(e *env, x *parse.Expr, seen map[*parse.Function]bool) bool {
+	if f, at := v.function(e, x); f != nil && !seen[f] {
+		seen[f] = true
+		if f.Body.Live() || v.calling(at, f.Body, seen) {
+			return true
 		}
 	}
+	for _, a := range x.Args {
+		if v.calling(e, a, seen) {
+			return true
+		}
+	}
+	return false
+}
+
+// function is the one that a call means where an instance stands, and where it was defined; nil when there is none.
+func (v *evaluator) function(e *env, of *parse.Expr) (*parse.Function, *env) {
+	if of.Op != parse.Call {
+		return nil, nil
+	}
+	for name := strings.ToLower(of.Text); e != nil; e = e.up {
+		if f := v.functions(e)[name]; f != nil {
+			return f, e
+		}
+	}
+	return nil, nil
+}
+
+// call computes a function that the netlist defines; its body sees the names around its definition.
+func (v *evaluator) call(e *env, of *parse.Expr, look lookup) (float64, bool, *parse.Trouble) {
+	f, e := v.function(e, of)
 	if f == nil {
 		return 0, false, nil
 	}

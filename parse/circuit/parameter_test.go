@@ -112,11 +112,11 @@ func TestSheetResistance(t *testing.T) {
 func TestBehavioural(t *testing.T) {
 	c, diags := deck(t, `B1 a 0 V=5
 B2 a 0 I={k*2}
-B3 a 0 V=v(b)*2
+B3 a 0 V=v(b)**2
 B4 a 0 V=time
 E1 a 0 b 0 2
 E2 a 0 VALUE={v(b)}
-E3 a 0 POLY(1) b 0 0 1
+E3 a 0 POLY(1) b 0 0 1 1
 G1 a 0 b 0 {k}
 F1 a 0 V1 2
 F2 a 0 POLY(1) V1 0 1
@@ -124,7 +124,7 @@ V1 b 0
 .param k=3
 `)
 	same(t, "diagnostics", diags, nil)
-	for id, want := range []bool{false, false, true, true, false, true, true, false, false, true, false} {
+	for id, want := range []bool{false, false, true, true, false, false, true, false, false, false, false} {
 		if got := c.Behavioural(ID(id)); got != want {
 			t.Errorf("%s behavioural: %v", c.Path(ID(id)), got)
 		}
