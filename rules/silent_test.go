@@ -38,12 +38,29 @@ func TestUnreadableCardIsNotLookedPast(t *testing.T) {
 // Cards that read well but whose doing nobody has said are missing as well.
 func TestUnknownElementsAreNotLookedPast(t *testing.T) {
 	for _, card := range []string{
-		"QX VM out 0 npn\n.model npn NPN", "JX VM 0 0 jf\n.model jf NJF", "BX VM 0 V=V(out)*2", "BX VM 0 I=V(out)*2", "XX VM 0 never-heard-of",
-		"EX VM 0 VALUE={V(out)}", "VX VM x SIN(0 1 1k 0 -3)", "MX VM g 0 0 nothing",
+		"QX VM out 0 npn\n.model npn NPN", "JX VM 0 0 jf\n.model jf NJF", "XX VM 0 never-heard-of",
+		"BX VM 0 V=V(out)*V(out)", "BX VM 0 I=max(V(out),0)", "BX VM 0 V=time", "EX VM 0 VALUE={abs(V(out))}",
+		"EX VM 0 POLY(1) out 0 0 1 1", "EX VM 0 POLY(2) out 0 LOAD 0 0 0 0 0 1", "GX VM 0 TABLE {V(out)} = (0,0) (1,1m)",
+		"EX VM 0 LAPLACE {V(out)} {1/(1+1m*s)}", "FX VM 0 VY 2\nVY BUS V5", "HX VM 0 POLY(1) VY 0 2 2\nVY x 0\nRY x BUS 1k",
+		"EX VM 0 out 0 1 max=3", "VX VM x SIN(0 1 1k 0 -3)", "MX VM g 0 0 nothing",
 	} {
 		d, _ := bind(deck+card, barge)
 		if r := judged(t, d, pins); r.Kind == rules.KindPass {
 			t.Errorf("%s: %v: %s", card, r.Kind, r.Message)
+		}
+	}
+}
+
+// Their linear twins are known.
+func TestLinearSourcesAreKnown(t *testing.T) {
+	for _, card := range []string{
+		"BX VM 0 V=V(out)*2", "BX VM 0 I=V(out)*2", "EX VM 0 VALUE={V(out)}", "BX VM 0 V=5", "BX VM 0 I=5m",
+		"EX VM 0 POLY(1) out 0 0 1 0", "EX VM 0 POLY(2) out 0 LOAD 0 0 1 1", "GX VM 0 TABLE {V(out)} = (0,1m) (1,1m)",
+		"FX VM 0 VY 2\nVY x 0\nRY x BUS 1k", "HX VM 0 POLY(1) VY 0 2\nVY x 0\nRY x BUS 1k", "EX VM 0 out 0 1 m=1",
+	} {
+		d := load(t, deck+card, barge)
+		if r := judged(t, d, pins); r.Kind != rules.KindPass {
+			t.Errorf("%s: %v: %s, needs %v", card, r.Kind, r.Message, r.Needs)
 		}
 	}
 }

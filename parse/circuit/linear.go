@@ -282,4 +282,12 @@ func (s *summer) chosen(x *parse.Expr, gain float64) bool {
 	return s.add(x.Args[2], gain)
 }
 
-func (s *summer) constant(x *parse.Expr) float64 { return s.c.eval.steadyValue(s.env, s.file(), x) }
+// constant computes a part that does not move. One that follows the temperature by a parameter is no constant.
+func (s *summer) constant(x *parse.Expr) float64 {
+	v := s.c.eval.value(s.env, s.file(), x)
+	if s.c.eval.warm {
+		s.c.eval.warm = false
+		return math.NaN()
+	}
+	return v
+}

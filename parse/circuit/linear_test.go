@@ -85,7 +85,6 @@ func TestLinear(t *testing.T) {
 		{"B1 o 0 V=i(R1)", "unknown"},
 		{"B1 o 0 V=v(a) I=2", "unknown"},
 		{"B1 o 0 V=1e300*(v(a)*1e300)", "unknown"},
-		{"G1 o 0 CUR={v(a)} m=2", "unknown"},
 		{"E1 o 0 a b 2 max=5", "unknown"},
 		{"E1 o 0 a b 2 tc=1m,0", "unknown"},
 		{"G1 o 0 VOL={v(a)}", "unknown"},
@@ -238,5 +237,32 @@ func TestLongSum(t *testing.T) {
 	same(t, "diagnostics", diags, nil)
 	if l := c.Linear(0); l == nil || len(l.Volts) != 40_001 {
 		t.Error("the sum was not read")
+	}
+}
+
+// In an instance of two copies the current of a source inside is that of both, and so is what a current source drives.
+func TestLinearInCopies(t *testing.T) {
+	c, diags := deck(t, `X1 a o cell m=2
+.subckt cell a o
+VX a q 0
+R1 q 0 1k
+E1 o 0 a 0 3
+G1 o 0 a 0 3
+F1 o 0 VX 3
+H1 o 0 VX 3
+E2 o 0 VALUE={2*v(a)+4*i(VX)+6}
+B1 o 0 I=2*v(a)+4*i(VX)+6
+.func load(x) {x*v(a)}
+B2 o 0 I=load(2)
+.ends
+`)
+	same(t, "diagnostics", diags, nil)
+	for path, want := range map[string]string{
+		"X1.E1": "V 0 +3(a,0)", "X1.G1": "I 0 +6(a,0)", "X1.F1": "I 0 +3[X1.VX]", "X1.H1": "V 0 +1.5[X1.VX]",
+		"X1.E2": "V 6 +2(a,0) +2[X1.VX]", "X1.B1": "I 12 +4(a,0) +4[X1.VX]", "X1.B2": "unknown",
+	} {
+		if got := sum(c, must(t, c, path)); got != want {
+			t.Errorf("%s is %s, want %s", path, got, want)
+		}
 	}
 }

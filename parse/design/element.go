@@ -2,6 +2,7 @@ package design
 
 import (
 	"iter"
+	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
@@ -123,6 +124,31 @@ func (e Element) Model() *circuit.Model { return e.d.Circuit.Model(e.ID) }
 // Source is what a V or I card drives, or nil.
 func (e Element) Source() *circuit.Source { return e.d.Circuit.Source(e.ID) }
 
+// Linear is what a controlled source (E, G, F, H, B) drives, with changes; nil for every other element, and where its
+// law is not linear or not known.
+func (e Element) Linear() *circuit.Linear {
+	l := e.d.Circuit.Linear(e.ID)
+	set := e.d.change(e.ID, Set)
+	switch {
+	case l == nil || set == nil:
+		return l
+	case e.d.Circuit.Law(e.ID) != nil && len(l.Volts)+len(l.Amps) == 0:
+		return l // a constant: Drive knows of the change
+	case e.d.Circuit.Law(e.ID) != nil || len(l.Volts)+len(l.Amps) == 0:
+		return nil // which number is meant, and what does it follow?
+	}
+	o := &circuit.Linear{Current: l.Current, Volts: slices.Clone(l.Volts), Amps: slices.Clone(l.Amps)}
+	gain := e.d.Circuit.Total(e.ID, set.Value)
+	for i := range o.Volts {
+		o.Volts[i].Gain = gain
+	}
+	for i := range o.Amps {
+		o.Amps[i].Gain = gain
+	}
+	return o
+}
+
+// ModelParam is a parameter of the card's model.
 // ModelParam is a parameter of the card's model; NaN where it is given and has no value.
 func (e Element) ModelParam(key string) (float64, bool) {
 	m := e.Model()

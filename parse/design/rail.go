@@ -142,15 +142,18 @@ func (d *Design) sourceRail(n circuit.Net, r Regime, depth int) (q quantity.Quan
 	return q, false
 }
 
-// Drive is what a V or I card drives, in V or A, anywhere between its extremes. A drawn level is seen; the policy
-// tolerance is counted on top unless elements.NAME.tolerance says less. A source that drives nothing (an ammeter)
-// is exact.
+// Drive is what a V or I card drives, in V or A, anywhere between its extremes, and the constant part of what a linear
+// E, G, F, H or B drives. A drawn level is seen; the policy tolerance is counted on top unless elements.NAME.tolerance
+// says less. A source that drives nothing (an ammeter) is exact.
 func (e Element) Drive(r Regime) quantity.Quantity {
+	s := e.Source()
+	if l := e.Linear(); l != nil {
+		s = &circuit.Source{Known: true, Current: l.Current, DC: l.Const, Levels: [2]float64{l.Const, l.Const}}
+	}
 	u := quantity.Volt
-	if e.Kind() == 'I' {
+	if s != nil && s.Current {
 		u = quantity.Amp
 	}
-	s := e.Source()
 	if s == nil || !s.Known {
 		return quantity.Missing(u, quantity.Need{In: "netlist", Key: "what " + e.Path() + " drives", At: e.Card()})
 	}

@@ -107,6 +107,7 @@ func (is *island) judgeGroups(x []float64) {
 			is.floating = is.principal(g)
 		}
 	}
+	is.astray(x)
 }
 
 // fedBy tells that what is drawn around a group of nodes reaches a rail other than ground. Where none does, a rail is
@@ -164,10 +165,22 @@ func (is *island) driver(g int, x []float64) drive {
 			most, others = max(most, b.drive), true
 		}
 	}
+	for i := range is.controls {
+		if is.drivesInto(i, g) {
+			return drivesOn
+		}
+	}
 	if consumer && !others {
 		return consumes
 	}
 	return most
+}
+
+// drivesInto tells that a controlled source drives a current into a group of nodes or out of it.
+func (is *island) drivesInto(control, g int) bool {
+	c := is.controls[control]
+	a, b := c.a >= 0 && is.find(c.a) == g, c.b >= 0 && is.find(c.b) == g
+	return c.current && a != b && math.Abs(is.work.x[is.work.ctrlRow+control]) >= 1e-12
 }
 
 // spent tells a group that floats only because the current of its load has died: the load then holds it between where
@@ -256,6 +269,11 @@ func (is *island) openings(g int, x []float64) string {
 	}
 	for _, c := range is.currents {
 		if c.drive == drivesOn && (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
+			drive = append(drive, c.what)
+		}
+	}
+	for i, c := range is.controls {
+		if is.drivesInto(i, g) {
 			drive = append(drive, c.what)
 		}
 	}

@@ -213,7 +213,8 @@ func (is *island) resistorDifference(e design.Element, unit string, p, m circuit
 	ohms := is.input(r1)
 	is.resistors = append(is.resistors, resistor{is.place(p), sum, ohms, -1, e.Path()})
 	follow := is.node("feedback node of " + e.Path())
-	is.controls = append(is.controls, controlled{follow, ^is.ground(), sum, ^is.ground(), is.input(quantity.Exactly("follower", quantity.Ratio, 1)), false, e.Path()})
+	is.controls = append(is.controls, controlled{a: follow, b: ^is.ground(), offset: -1,
+		volts: []follows{{sum, ^is.ground(), 1}}, what: e.Path()})
 	is.resistors = append(is.resistors, resistor{is.place(m), follow, ohms, -1, e.Path()})
 	for i, n := range refs {
 		legs := float64(len(refs))

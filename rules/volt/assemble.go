@@ -20,6 +20,7 @@ func (is *island) assemble(x []float64) bool {
 	for i := range is.names {
 		if is.find(i) != is.find(len(is.names)) {
 			w.m[i][i] += leak
+			w.x[i] += leak * w.moved[is.find(i)]
 		}
 	}
 	// known adds coefficient times a node's voltage to a row.
@@ -69,7 +70,9 @@ func (is *island) assemble(x []float64) bool {
 		branch(b.a, b.b, row)
 		known(row, b.a, 1)
 		known(row, b.b, -1)
-		w.m[row][row] = -least
+		if !is.exact[i] { // gains near one would show the ohms that keep rings of sources solvable
+			w.m[row][row] = -least
+		}
 		w.x[row] += x[b.volts]
 	}
 	for i, b := range is.balanced {
@@ -89,18 +92,21 @@ func (is *island) assemble(x []float64) bool {
 	}
 	for i, c := range is.controls {
 		row := w.ctrlRow + i
-		g := x[c.gain]
 		branch(c.a, c.b, row)
 		if c.current {
 			w.m[row][row] = 1
-			known(row, c.p, -g)
-			known(row, c.n, g)
-			continue
+		} else {
+			known(row, c.a, 1)
+			known(row, c.b, -1)
 		}
-		known(row, c.a, 1)
-		known(row, c.b, -1)
-		known(row, c.p, -g)
-		known(row, c.n, g)
+		for _, t := range c.volts {
+			known(row, t.p, -t.gain)
+			known(row, t.n, t.gain)
+		}
+		for _, t := range c.amps {
+			w.m[row][is.row(t.of)] -= t.gain
+		}
+		w.x[row] += is.value(c.offset, x, 0)
 	}
 	for i, d := range is.diodes {
 		row := w.diodeRow + i

@@ -37,6 +37,7 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 			is.wire(e)
 			return
 		}
+		is.meters[e.ID] = meter{at: len(is.sources)}
 		is.sources = append(is.sources, branch{is.place(e.Pin(0)), is.place(e.Pin(1)), is.input(e.Drive(is.regime)), e.Path()})
 	case 'I': // positive current leaves the first node inside the source: SPICE3f3 User's Manual, 3.2.1
 		amps := is.input(e.Drive(is.regime))
@@ -48,7 +49,7 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 		is.mosfet(e, n)
 	case 'S', 'W':
 		is.contact(e, n)
-	case 'E', 'G':
+	case 'E', 'G', 'F', 'H', 'B':
 		is.controlled(e, n)
 	case 'T': // an ideal line is through at DC
 		if e.Pins() == 4 {
@@ -64,6 +65,9 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 }
 
 func (is *island) wire(e design.Element) {
+	if e.Kind() == 'V' {
+		is.meters[e.ID] = meter{wire: true, at: len(is.resistors)}
+	}
 	is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), -1, -1, e.Path()})
 }
 
@@ -179,17 +183,4 @@ func (is *island) mosfet(e design.Element, n circuit.Net) {
 			is.diodes = append(is.diodes, diode{anode: is.place(end), cathode: is.place(b), drop: drop, ohms: -1, what: "body diode of " + e.Path()})
 		}
 	}
-}
-
-func (is *island) controlled(e design.Element, n circuit.Net) {
-	if n != e.Pin(0) && n != e.Pin(1) {
-		is.seen[e.ID] = false
-		return
-	}
-	if is.s.d.Circuit.Behavioural(e.ID) || e.Pins() < 4 || math.IsNaN(e.Value()) {
-		is.unknown(quantity.Need{In: "netlist", Key: "what " + e.Path() + " drives", At: e.Card()})
-		return
-	}
-	is.controls = append(is.controls, controlled{is.place(e.Pin(0)), is.place(e.Pin(1)), is.place(e.Pin(2)), is.place(e.Pin(3)),
-		is.input(quantity.Exactly(e.Path(), quantity.Ratio, e.Value())), e.Kind() == 'G', e.Path()})
 }

@@ -49,6 +49,10 @@ func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 				if at != e.Pin(1) {
 					todo = append(todo, e.Pin(0), e.Pin(2))
 				}
+			case 'E', 'G':
+				if at == e.Pin(0) || at == e.Pin(1) {
+					return false
+				}
 			default: // sources, controlled or not, and what nobody knows
 				return false
 			}
@@ -78,6 +82,10 @@ func (s *Solver) reachesRail(n circuit.Net) bool {
 			switch e.Kind() {
 			case 'R', 'L', 'D', 'V':
 				todo = append(todo, e.Other(at))
+			case 'E', 'H', 'B':
+				if l := e.Linear(); l != nil && !l.Current && (at == e.Pin(0) || at == e.Pin(1)) {
+					return true // it feeds what hangs on it
+				}
 			case 'S', 'W':
 				if at == e.Pin(0) || at == e.Pin(1) {
 					todo = append(todo, e.Other(at))

@@ -34,6 +34,12 @@ type island struct {
 	diodes    []diode
 	exclusive [][2]int // switch state inputs of which only one may be on
 
+	rails  *design.Design       // where held nets are looked up: without the voltage sources that are asked for
+	asked  map[circuit.ID]bool  // voltage sources whose current a controlled source follows
+	meters map[circuit.ID]meter // where the current of a voltage source is an unknown
+	exact  map[int]bool         // of the sources, those among them
+	again  bool                 // a source was asked for that had been taken for a rail
+
 	fed      []circuit.Net   // the supply nets of consumers
 	unknowns []quantity.Need // what nobody said that decides everything here
 	floating string          // a node that nothing ties down, when an answer floats
@@ -80,14 +86,6 @@ type balance struct {
 	what           string
 }
 
-// A controlled source holds gain times (p-n) from b up to a (volts), or drives gain times (p-n) out of a into b.
-type controlled struct {
-	a, b, p, n int
-	gain       int
-	current    bool
-	what       string
-}
-
 // A diode conducts from anode to cathode once drop is reached.
 type diode struct {
 	anode, cathode int
@@ -106,8 +104,23 @@ func (s *Solver) build(nets []circuit.Net, r design.Regime, steady bool) *island
 
 // buildWith builds an island around nets; first may add to it before the walk.
 func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*island), signal ...map[circuit.Net]float64) *island {
+	asked := map[circuit.ID]bool{}
+	for {
+		if is := s.walk(nets, r, first, asked, signal...); !is.again {
+			is.judgeMeters()
+			is.exclude()
+			is.prepare()
+			return is
+		}
+	}
+}
+
+// walk goes from nets outwards to what something holds. The currents of the voltage sources in asked are wanted; those
+// that are found to be wanted join them.
+func (s *Solver) walk(nets []circuit.Net, r design.Regime, first func(*island), asked map[circuit.ID]bool, signal ...map[circuit.Net]float64) *island {
 	is := &island{s: s, regime: r, index: map[circuit.Net]int{}, held: map[circuit.Net]int{},
-		seen: map[circuit.ID]bool{}, amps: map[string]int{}}
+		seen: map[circuit.ID]bool{}, amps: map[string]int{}, rails: asksFor(s.d, asked), asked: asked, meters: map[circuit.ID]meter{},
+		exact: map[int]bool{}}
 	for _, s := range signal {
 		is.signal = s
 	}
@@ -131,8 +144,6 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 			}
 		}
 	}
-	is.exclude()
-	is.prepare()
 	return is
 }
 
@@ -159,7 +170,7 @@ func (is *island) place(n circuit.Net) int {
 	if i, ok := is.index[n]; ok {
 		return i
 	}
-	q, ok := is.s.d.Rail(n, is.regime)
+	q, ok := is.rails.Rail(n, is.regime)
 	if !ok {
 		q, ok = is.drivenOutput(n)
 	}

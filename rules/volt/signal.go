@@ -42,7 +42,7 @@ func (is *island) still(e design.Element) bool {
 		return false
 	}
 	switch e.Kind() {
-	case 'R', 'L', 'V', 'X', 'E', 'G', 'T':
+	case 'R', 'L', 'V', 'X', 'E', 'G', 'F', 'H', 'B', 'T':
 		return false
 	case 'C', 'K', 'I', 'D', 'M', 'S', 'W':
 		return true

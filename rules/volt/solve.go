@@ -6,7 +6,7 @@ import (
 )
 
 // work is the room that solving one island takes, and its last answer. Unknowns are the node voltages, then the
-// currents of: resistors that are switches or wires, sources, balances, voltage-controlled voltage sources, diodes.
+// currents of: resistors that are switches or wires, sources, balances, controlled sources, diodes.
 type work struct {
 	size      int
 	rowOf     []int // of a resistor: its current's unknown, -1 when it stands as a conductance
@@ -21,8 +21,9 @@ type work struct {
 	on        []bool    // diodes
 	group     []int
 	answer    []float64
-	floats    []bool // nodes that nothing ties down in the last answer
-	level     int    // the input that says where floating nodes stand, after all others
+	floats    []bool          // nodes that nothing ties down in the last answer
+	moved     map[int]float64 // how far groups that nothing ties down are moved, to see what follows them
+	level     int             // the input that says where floating nodes stand, after all others
 }
 
 func (is *island) prepare() {
@@ -50,6 +51,7 @@ func (is *island) prepare() {
 	w.group = make([]int, len(is.names)+1)
 	w.scale = make([]float64, w.size)
 	w.floats = make([]bool, len(is.names))
+	w.moved = map[int]float64{}
 	w.level = len(is.inputs)
 	is.work = w
 }
