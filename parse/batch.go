@@ -23,6 +23,7 @@ type batch struct {
 	slots  []uint32
 	words  []plainWord
 	slow   bool // leave every card to the grammar
+	limits Limits
 
 	touched uint64
 }
@@ -34,7 +35,8 @@ type event struct {
 	card   logical // nil for a pragma
 	tokens []lexer.Token
 	syntax *syntax
-	err    error
+	err    error    // of the grammar
+	why    *refusal // the card is beyond a limit
 }
 
 const (
@@ -125,17 +127,21 @@ func (b *batch) scan() {
 			return
 		}
 		e := event{after: len(b.plains), card: card, tokens: scan(b.text, card)}
-		e.syntax, e.err = parseCard(e.tokens)
+		if e.why = measure(e.tokens, b.limits); e.why != nil {
+			e.why.message = e.tokens[0].Value + ": " + e.why.message
+		} else {
+			e.syntax, e.err = parseCard(e.tokens)
+		}
 		b.events = append(b.events, e)
 	}
 }
 
 // batches cuts a text and reads its batches on all cores, a few ahead of the caller. each gets them in order and returns
 // false when the rest is not wanted.
-func batches(text []byte, from int, slow bool, each func(*batch) bool) {
+func batches(text []byte, from int, like batch, each func(*batch) bool) {
 	workers := runtime.GOMAXPROCS(0)
 	if len(text)-from <= batchBytes {
-		b := &batch{slow: slow}
+		b := &like
 		b.reset(text, from)
 		b.scan()
 		each(b)
@@ -144,7 +150,7 @@ func batches(text []byte, from int, slow bool, each func(*batch) bool) {
 	jobs, ordered := make(chan *batch, 2*workers), make(chan *batch, 2*workers)
 	stop := make(chan struct{})
 	defer close(stop)
-	pool := &sync.Pool{New: func() any { return &batch{slow: slow} }}
+	pool := &sync.Pool{New: func() any { return &batch{slow: like.slow, limits: like.limits} }}
 	for range workers {
 		go func() {
 			for b := range jobs {

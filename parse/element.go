@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -119,7 +120,7 @@ func paramsOf(list []assign, at func(from, to uint32) source.Span) (out []Param)
 
 // refuse reports a card that cannot be read, once, and keeps it as something unknown.
 func (r *reader) refuse(tokens []lexer.Token, whole source.Span, why *refusal) {
-	d := source.Diagnostic{At: whole, Rule: ruleCard, Message: why.message, Near: why.near}
+	d := source.Diagnostic{At: whole, Rule: cmp.Or(why.rule, ruleCard), Message: why.message, Near: why.near}
 	if why.at != nil {
 		d.At = r.tokenSpan(why.at)
 	}

@@ -21,17 +21,18 @@ const (
 // An Expr is an expression: a tree whose nodes know which bytes of the file they were written in.
 type Expr struct {
 	Op       Op
+	deep     uint16 // how deep it nests; only at its root
 	Text     string
 	Number   float64
 	Args     []*Expr
 	From, To uint32
 }
 
-// Bounds on what one expression may be. They keep a hostile file from exhausting the stack.
-const (
-	maxDepth = 200
-	maxParts = 100_000
-)
+// Depth is how deep an expression that was read nests: what evaluating it takes of the stack.
+func (e *Expr) Depth() int { return int(e.deep) }
+
+// deepest is what keeps the parser's stack bounded, whatever the limits and the tokens are.
+const deepest = 10_000
 
 // Parse reads an expression by binding power from the tokens of a card.
 func (e *Expr) Parse(lex *lexer.PeekingLexer) error {
@@ -46,13 +47,14 @@ func (e *Expr) Parse(lex *lexer.PeekingLexer) error {
 		return err
 	}
 	*e = *got
+	e.deep = uint16(p.deepest)
 	return nil
 }
 
 type pratt struct {
-	lex   *lexer.PeekingLexer
-	parts int
-	last  string // the token before, for messages
+	lex     *lexer.PeekingLexer
+	deepest int
+	last    string // the token before, for messages
 }
 
 // Binding powers of the operators between two operands.
@@ -71,11 +73,8 @@ func (p *pratt) next() *lexer.Token {
 }
 
 func (p *pratt) grow(at *lexer.Token, depth int) error {
-	if p.parts++; p.parts > maxParts {
-		return participle.Errorf(at.Pos, "the expression has more than %d parts", maxParts)
-	}
-	if depth > maxDepth {
-		return participle.Errorf(at.Pos, "the expression nests deeper than %d", maxDepth)
+	if p.deepest = max(p.deepest, depth); depth > deepest {
+		return participle.Errorf(at.Pos, "the expression nests deeper than %d", deepest)
 	}
 	return nil
 }
@@ -266,6 +265,9 @@ func ParseExpr(text string) (*Expr, error) {
 	s := &scanner{text: []byte(text), card: logical{{0, len(text)}}}
 	s.expression(0)
 	tokens := append(s.tokens, lexer.EOFToken(lexer.Position{Offset: len(text)}))
+	if why := measure(tokens, StandardLimits); why != nil {
+		return nil, participle.Errorf(why.at.Pos, "%s", why.message)
+	}
 	lex, err := lexer.Upgrade(&replay{tokens: tokens})
 	if err != nil {
 		return nil, err

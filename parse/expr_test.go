@@ -66,9 +66,9 @@ func TestExpressions(t *testing.T) {
 		{"1=b", `unexpected "=" behind the expression`},
 		{"1 & 2", `unexpected "&" behind the expression`},
 		{"1.2.3", `"1.2.3" is no number`},
-		{strings.Repeat("(", 300) + "1" + strings.Repeat(")", 300), "the expression nests deeper than 200"},
-		{strings.Repeat("-", 300) + "1", "the expression nests deeper than 200"},
-		{"1" + strings.Repeat("+1", 200_000), "the expression has more than 100000 parts"},
+		{strings.Repeat("(", 300) + "1" + strings.Repeat(")", 300), "an expression nests deeper than 200 (--limit expression-depth=N moves it)"},
+		{strings.Repeat("-", 300) + "1", "an expression nests deeper than 200 (--limit expression-depth=N moves it)"},
+		{"1" + strings.Repeat("+1", 200_000), "an expression has more than 100000 parts (--limit expression-parts=N moves it)"},
 	} {
 		if _, got := eval(c.text); got != c.want {
 			t.Errorf("%.40s: %s, want %s", c.text, got, c.want)

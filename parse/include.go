@@ -2,6 +2,7 @@ package parse
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -15,22 +16,31 @@ func (r *reader) include(path, section string, whole source.Span) {
 		r.report(source.Diagnostic{At: whole, Rule: rule, Message: message, Related: related})
 	}
 	r.files++
+	most := r.n.Limits
 	switch {
 	case r.opt.Include == nil:
 		fail(ruleInclude, fmt.Sprintf("%q is not read: includes are not allowed here", path))
 		return
-	case len(r.chain) > maxChain:
-		fail(ruleInclude, fmt.Sprintf("%q is not read: includes nest deeper than %d", path, maxChain), r.includers()...)
+	case len(r.chain) > most.IncludeDepth:
+		why := &LimitError{IncludeDepth, most.IncludeDepth, fmt.Sprintf("%q is not read: includes nest deeper than", path), ""}
+		fail(ruleLimit, why.Error(), r.includers()...)
 		return
-	case r.files > maxInclusions:
-		if r.files == maxInclusions+1 {
-			fail(ruleLimit, fmt.Sprintf("more than %d files are included", maxInclusions))
+	case r.files > most.Files:
+		if r.files == most.Files+1 {
+			why := &LimitError{Files, most.Files, fmt.Sprintf("%q and what follows is not read: there are more than", path), "include cards"}
+			fail(ruleLimit, why.Error())
 		}
+		return
+	case r.total > most.TotalBytes: // was reported; reading on would fill the memory
 		return
 	}
 	text, shown, err := r.opt.Include(path, r.id)
 	if err != nil {
-		fail(ruleInclude, fmt.Sprintf("%q cannot be included: %v", path, err))
+		rule := ruleInclude
+		if limit := (*LimitError)(nil); errors.As(err, &limit) {
+			rule = ruleLimit
+		}
+		fail(rule, fmt.Sprintf("%q cannot be included: %v", path, err))
 		return
 	}
 	if k := slices.Index(r.chain, link(shown, section)); k >= 0 {

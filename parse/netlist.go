@@ -5,6 +5,7 @@
 package parse
 
 import (
+	"context"
 	"math"
 	"strings"
 
@@ -159,6 +160,9 @@ type Netlist struct {
 	Ignored     []Ignored
 	GroundAlias source.Span // the first "gnd": it is node 0
 
+	Limits Limits // what it was read with; none is 0
+
+	ctx     context.Context // nil: nothing stops the work
 	table   nameTable
 	guarded map[CardID]GuardID
 	doubted map[string]bool // names in dot cards that could not be read: missing them again is no second trouble

@@ -2,6 +2,7 @@ package parse
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -77,11 +78,15 @@ func TestIncludesEnd(t *testing.T) {
 		deeper := fmt.Sprint(set.File(from).Path, "1")
 		return []byte(".include x\n.include x\n"), deeper, nil
 	}})
-	rules := map[string]int{}
+	hit := map[string]int{}
 	for _, d := range diags {
-		rules[d.Rule]++
+		if d.Rule != "netlist-limit" {
+			t.Errorf("%s: %s", d.Rule, d.Message)
+		}
+		_, name, _ := strings.Cut(d.Message, "--limit ")
+		hit[name]++
 	}
-	if rules["netlist-limit"] != 1 || rules["netlist-include"] == 0 {
-		t.Errorf("files that include deeper files without end: %v", rules)
+	if hit["files=N moves it)"] != 1 || hit["include-depth=N moves it)"] == 0 || len(hit) != 2 {
+		t.Errorf("files that include deeper files without end: %v", hit)
 	}
 }

@@ -3,6 +3,7 @@ package parse
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"slices"
 
 	"github.com/alecthomas/participle/v2/lexer"
@@ -21,6 +22,9 @@ type Options struct {
 
 	// GrammarOnly leaves every card to the grammar. It is far slower and reads the same.
 	GrammarOnly bool
+
+	Limits  Limits          // on the work, expansion included
+	Context context.Context // ends it early; nil: nothing does
 }
 
 // The rule ids of what can be wrong with a netlist's text.
@@ -33,23 +37,22 @@ const (
 	ruleExpression = "netlist-expression"
 )
 
-// maxText bounds one file, so that positions fit, and all inclusions together, so that files that include each other
-// twice and twice again end.
-const (
-	maxText       = 1 << 30
-	maxInclusions = 10_000
-	maxChain      = 40
-)
-
 // Read reads a netlist from a file of the set, and what it includes. It never fails as a whole: what could not be read
 // is a diagnostic, in the order of the text.
 func Read(set *source.Set, file source.FileID, opt Options) (*Netlist, []source.Diagnostic) {
-	n := &Netlist{Src: set, File: file, Subs: []Sub{{}}, Extras: []Extra{{}}, table: newNameTable(), doubted: map[string]bool{},
-		Guards: []Guard{{}}, guarded: map[CardID]GuardID{}}
+	n := &Netlist{Src: set, File: file, Subs: []Sub{{}}, Extras: []Extra{{}}, Limits: opt.Limits.OrStandard(), ctx: opt.Context,
+		table: newNameTable(), doubted: map[string]bool{}, Guards: []Guard{{}}, guarded: map[CardID]GuardID{}}
 	n.Names = n.table.names
 	r := &reader{n: n, opt: opt, models: map[string]bool{}, subs: map[string]bool{}, shared: map[NameID]bool{},
 		keys: map[string]string{}}
 	r.file(file, "", true)
+	if err := n.Stopped(); err != nil {
+		r.close(0)
+		n.Subs[0].End = CardID(len(n.Cards))
+		r.report(source.Diagnostic{At: source.Span{Pos: source.Pos{File: file}}, Rule: ruleLimit,
+			Message: "the netlist was not read to its end: " + err.Error()})
+		return n, r.diags
+	}
 	r.settle()
 	r.diags = append(r.diags, n.notations()...)
 	slices.SortStableFunc(r.diags, func(a, b source.Diagnostic) int {
@@ -119,12 +122,12 @@ func (r *reader) tokenSpan(t *lexer.Token) source.Span {
 // file reads one file from its start to its end or its .end card, or one section of it.
 func (r *reader) file(id source.FileID, section string, main bool) {
 	f := r.n.Src.File(id)
-	if r.total += len(f.Text); len(f.Text) > maxText || r.total > maxText {
+	if why := r.tooLong(f); why != nil {
 		at := f.By
 		if at.None() {
 			at = source.Span{Pos: source.Pos{File: id}}
 		}
-		r.report(source.Diagnostic{At: at, Rule: ruleLimit, Message: "the netlist with all it includes is larger than 1 GiB"})
+		r.report(source.Diagnostic{At: at, Rule: ruleLimit, Message: why.Error()})
 		return
 	}
 	outerID, outerText, outerLib := r.id, r.text, r.lib
@@ -143,7 +146,7 @@ func (r *reader) file(id source.FileID, section string, main bool) {
 		start = r.readTitle(start)
 	}
 	r.expect(len(f.Text))
-	batches(f.Text, start, r.opt.GrammarOnly, r.lay)
+	batches(f.Text, start, batch{slow: r.opt.GrammarOnly, limits: r.n.Limits}, r.lay)
 	r.unclosed(&r.control, ".control has no .endc: what follows it was not read")
 	r.unclosed(&r.data, ".data has no .enddata: what follows it was not read")
 	r.unclosed(&r.lib.at, "the section "+r.lib.name+" has no .endl")
@@ -185,6 +188,9 @@ func (r *reader) lay(b *batch) bool {
 	done := 0
 	for i := range b.events {
 		e := &b.events[i]
+		if r.n.Stopped() != nil {
+			return false
+		}
 		r.layPlain(b, done, e.after)
 		done = e.after
 		if e.card == nil {
@@ -194,7 +200,7 @@ func (r *reader) lay(b *batch) bool {
 		}
 	}
 	r.layPlain(b, done, len(b.plains))
-	return true
+	return r.n.Stopped() == nil
 }
 
 // card lays down a card that the grammar read; it returns true for the .end card.
@@ -208,8 +214,11 @@ func (r *reader) card(e *event) (end bool) {
 	if r.skipped(head, whole) {
 		return false
 	}
-	if e.err != nil {
-		r.refuse(tokens, whole, explain(tokens, e.err))
+	if e.why == nil && e.err != nil {
+		e.why = explain(tokens, e.err)
+	}
+	if e.why != nil {
+		r.refuse(tokens, whole, e.why)
 		return false
 	}
 	switch {

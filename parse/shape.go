@@ -33,6 +33,7 @@ type refusal struct {
 	at      *lexer.Token
 	message string
 	near    string
+	rule    string // "": netlist-card
 }
 
 // shapeOf brings an element card into its common form. known tells model names; it matters only for Q and M, whose

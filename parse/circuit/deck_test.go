@@ -14,15 +14,15 @@ import (
 // parts; its diagnostics are one line each.
 func deck(t testing.TB, text string) (*Circuit, []string) {
 	t.Helper()
-	return limited(t, text, standard)
+	return limited(t, text, parse.Limits{})
 }
 
-func limited(t testing.TB, text string, most limits) (*Circuit, []string) {
+func limited(t testing.TB, text string, most parse.Limits) (*Circuit, []string) {
 	t.Helper()
 	set := source.NewSet()
 	id := set.Add("deck.cir", []byte("a deck\n"+text), source.Span{})
-	n, diags := parse.Read(set, id, parse.Options{})
-	c, more := elaborate(n, func(name string) bool { return strings.HasPrefix(strings.ToLower(name), "part") }, most)
+	n, diags := parse.Read(set, id, parse.Options{Limits: most})
+	c, more := Elaborate(n, func(name string) bool { return strings.HasPrefix(strings.ToLower(name), "part") })
 	var out []string
 	for _, d := range append(diags, more...) {
 		p := set.Place(d.At)

@@ -41,8 +41,9 @@ const (
 	failed
 )
 
-// maxChain bounds how many parameters may lean on each other in a row.
-const maxChain = 5000
+// maxFrames bounds how deep parameters that lean on each other in a row and their expressions nest together, whatever
+// the limits: the stack has its end.
+const maxFrames = 250_000
 
 // An evaluator computes expressions in environments. It is used by one goroutine while a circuit is built; later it is
 // locked.
@@ -53,6 +54,8 @@ type evaluator struct {
 	reported map[string]bool
 	quiet    bool
 	stack    []*definition
+	frames   int // how deep the expressions on the stack nest together
+	most     int // definitions on the stack
 	plain    map[plainKey]*env
 	guards   map[guardKey]truth
 	calls    int     // of functions, within one another
@@ -68,7 +71,8 @@ type plainKey struct {
 }
 
 func newEvaluator(n *parse.Netlist) *evaluator {
-	return &evaluator{n: n, reported: map[string]bool{}, plain: map[plainKey]*env{}, guards: map[guardKey]truth{}, celsius: nominal}
+	return &evaluator{n: n, most: n.Limits.OrStandard().ParameterDepth, reported: map[string]bool{}, plain: map[plainKey]*env{},
+		guards: map[guardKey]truth{}, celsius: nominal}
 }
 
 // report files a diagnostic once: a card is evaluated in every instance.
@@ -190,18 +194,27 @@ func (v *evaluator) define(d *definition) (float64, bool, *parse.Trouble) {
 		d.state, d.result = computed, d.value.Number
 		return d.result, true, nil
 	}
-	if len(v.stack) >= maxChain {
-		v.report(source.Diagnostic{At: d.value.At, Rule: ruleLimit,
-			Message: fmt.Sprintf("more than %d parameters lean on each other in a row", maxChain)})
+	deep := d.value.Expr.Depth() + 1
+	why := ""
+	switch {
+	case len(v.stack) >= v.most:
+		why = (&parse.LimitError{Name: parse.ParameterDepth, Limit: v.most, Of: "parameters lean on each other in a row",
+			What: d.name + " has no value: more than"}).Error()
+	case v.frames+deep > maxFrames:
+		why = fmt.Sprintf("%s has no value: parameters that lean on each other in a row nest deeper than %d together, "+
+			"and no deeper can be computed", d.name, maxFrames)
+	}
+	if why != "" {
+		v.report(source.Diagnostic{At: d.value.At, Rule: ruleLimit, Message: why})
 		d.state = failed
 		return 0, true, settled
 	}
 	outer := v.warm
 	v.warm = false
 	d.state = busy
-	v.stack = append(v.stack, d)
+	v.stack, v.frames = append(v.stack, d), v.frames+deep
 	result, err := v.compute(d.in, d.value.At.File, d.value.Expr)
-	v.stack = v.stack[:len(v.stack)-1]
+	v.stack, v.frames = v.stack[:len(v.stack)-1], v.frames-deep
 	d.warm = v.warm
 	v.warm = outer || d.warm
 	if err != nil {

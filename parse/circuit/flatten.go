@@ -14,19 +14,12 @@ import (
 // several elements.
 const maxPins = math.MaxUint8
 
-// Limits on expansion: a small file can describe a circuit without end.
-type limits struct{ elements, depth, path int }
-
-var standard = limits{elements: 20_000_000, depth: 60, path: 4000}
-
 // Elaborate flattens a netlist. part tells which subcircuits are parts with a record: their X cards stay one element of
 // kind 'X' even where a body exists, as do X cards whose subcircuit is nowhere defined. What cannot be expanded or
-// computed is a diagnostic, and stays in the circuit as an element of kind '?' or of value NaN.
+// computed is a diagnostic, and stays in the circuit as an element of kind '?' or of value NaN. The netlist's limits and
+// context bound the work.
 func Elaborate(n *parse.Netlist, part func(subckt string) bool) (*Circuit, []source.Diagnostic) {
-	return elaborate(n, part, standard)
-}
-
-func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit, []source.Diagnostic) {
+	most := n.Limits.OrStandard()
 	c := &Circuit{Cards: n, names: []netName{{}}, globals: map[parse.NameID]Net{}, sources: map[ID]*Source{},
 		linear: map[ID]*Linear{}, models: map[modelKey]*Model{}}
 	c.eval = newEvaluator(n)
@@ -41,6 +34,10 @@ func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit,
 	c.lazily()
 	c.linearise()
 	diags := append(p.diags, c.eval.diags...)
+	if err := n.Stopped(); err != nil {
+		diags = append(diags, source.Diagnostic{At: source.Span{Pos: source.Pos{File: n.File}}, Rule: ruleLimit,
+			Message: "the netlist was not expanded to its end: " + err.Error()})
+	}
 	c.eval.quiet = true
 	slices.SortStableFunc(diags, func(a, b source.Diagnostic) int {
 		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Byte, b.At.Byte))
@@ -51,7 +48,7 @@ func elaborate(n *parse.Netlist, part func(string) bool, most limits) (*Circuit,
 type flattener struct {
 	c       *Circuit
 	p       *plan
-	most    limits
+	most    parse.Limits
 	arena   []Net // the nets of the instances being expanded, one frame each
 	nowhere map[parse.NameID]bool
 	full    bool
@@ -96,6 +93,9 @@ func (f *flattener) make(inst Inst, name parse.NameID) Net {
 // expand lays the cards of a subcircuit down as one instance.
 func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path int) {
 	for _, id := range f.p.own[s] {
+		if f.p.n.Stopped() != nil {
+			return
+		}
 		if g := f.p.n.CardGuard(id); g != 0 {
 			switch f.c.eval.holds(e, g) {
 			case no:
@@ -131,18 +131,20 @@ func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path i
 func (f *flattener) room(id parse.CardID, body parse.SubID, inst Inst, depth, path int) bool {
 	c := &f.p.n.Cards[id]
 	name := f.p.n.CardName(id)
-	why := ""
+	var why *parse.LimitError
 	switch used := len(f.c.Elements) + len(f.c.insts); {
-	case depth > f.most.depth:
-		why = fmt.Sprintf("%s is not expanded: subcircuits nest deeper than %d", name, f.most.depth)
-	case path+int(c.Name) > f.most.path:
-		why = fmt.Sprintf("an instance is not expanded: its path is longer than %d characters", f.most.path)
-	case f.p.size[body] > uint64(max(0, f.most.elements-used)):
-		why = fmt.Sprintf("%s is not expanded: the flat circuit would have more than %d elements", name, f.most.elements)
+	case depth > f.most.HierarchyDepth:
+		why = &parse.LimitError{Name: parse.HierarchyDepth, Limit: f.most.HierarchyDepth, What: name + " is not expanded: subcircuits nest deeper than"}
+	case path+int(c.Name) > f.most.PathLength:
+		why = &parse.LimitError{Name: parse.PathLength, Limit: f.most.PathLength, Of: "characters",
+			What: "an instance is not expanded: its path is longer than"}
+	case f.p.size[body] > uint64(max(0, f.most.Elements-used)):
+		why = &parse.LimitError{Name: parse.Elements, Limit: f.most.Elements, Of: "elements",
+			What: name + " is not expanded: the flat circuit would have more than"}
 	default:
 		return true
 	}
-	f.c.eval.report(source.Diagnostic{At: c.At, Rule: ruleLimit, Message: why, Related: f.calls(inst)})
+	f.c.eval.report(source.Diagnostic{At: c.At, Rule: ruleLimit, Message: why.Error(), Related: f.calls(inst)})
 	return false
 }
 
@@ -166,17 +168,18 @@ func (f *flattener) element(id parse.CardID, inst Inst, e *env, base int) {
 // lay lays down one card as an element of a kind.
 func (f *flattener) lay(id parse.CardID, inst Inst, e *env, base int, kind byte) {
 	card := &f.p.n.Cards[id]
-	if len(f.c.Elements) >= f.most.elements {
+	if len(f.c.Elements) >= f.most.Elements {
 		if !f.full {
 			f.full = true
-			f.c.eval.report(source.Diagnostic{At: card.At, Rule: ruleLimit,
-				Message: fmt.Sprintf("the circuit has more than %d elements: the rest is left out", f.most.elements)})
+			why := &parse.LimitError{Name: parse.Elements, Limit: f.most.Elements, Of: "elements",
+				What: fmt.Sprintf("%s and what follows is left out: the circuit has more than", f.p.n.CardName(id))}
+			f.c.eval.report(source.Diagnostic{At: card.At, Rule: ruleLimit, Message: why.Error()})
 		}
 		return
 	}
 	if card.N > maxPins && kind != '?' {
 		f.c.eval.report(source.Diagnostic{At: card.At, Rule: ruleLimit,
-			Message: fmt.Sprintf("%s has more than %d pins", f.p.n.CardName(id), maxPins)})
+			Message: fmt.Sprintf("%s has more than %d pins, which is all that an element may have", f.p.n.CardName(id), maxPins)})
 		kind = '?'
 	}
 	for from := uint32(0); ; from += maxPins {

@@ -98,12 +98,13 @@ func (v *evaluator) call(e *env, of *parse.Expr, look lookup) (float64, bool, *p
 	if err != nil {
 		return 0, true, err
 	}
-	if v.steps++; v.calls >= maxCalls || v.steps > maxSteps {
+	deep := f.Body.Depth() + 1
+	if v.steps++; v.calls >= maxCalls || v.steps > maxSteps || v.frames+deep > maxFrames {
 		return fail(fmt.Sprintf("fails: functions call each other deeper than %d or more often than %d times", maxCalls, maxSteps))
 	}
-	v.calls++
+	v.calls, v.frames = v.calls+1, v.frames+deep
 	result, err := f.Body.Eval(v.scope(e, f, args))
-	v.calls--
+	v.calls, v.frames = v.calls-1, v.frames-deep
 	switch {
 	case err == nil || err.Settled:
 		return result, true, err

@@ -21,8 +21,8 @@ func FuzzElaborate(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		set := source.NewSet()
 		id := set.Add("deck", []byte(text), source.Span{})
-		n, _ := parse.Read(set, id, parse.Options{})
-		c, diags := elaborate(n, nil, limits{elements: 10_000, depth: 20, path: 1000})
+		n, _ := parse.Read(set, id, parse.Options{Limits: parse.Limits{Elements: 10_000, HierarchyDepth: 20, PathLength: 1000}})
+		c, diags := Elaborate(n, nil)
 		for _, d := range diags {
 			if d.At.None() || int(d.At.Byte)+int(d.At.Len) > len(text) {
 				t.Fatalf("%s has no place in the text", d.Message)

@@ -146,10 +146,12 @@ func (p *plan) breakCircles() {
 				continue
 			}
 			path = append(path, id)
-			switch state[body] {
-			case unseen:
+			switch {
+			case len(path) > mostNested:
+				p.tooDeep(id)
+			case state[body] == unseen:
 				visit(body)
-			case open:
+			case state[body] == open:
 				p.circle(path, body)
 				delete(p.target, id)
 				p.dead[id] = true
@@ -163,6 +165,18 @@ func (p *plan) breakCircles() {
 			visit(parse.SubID(s))
 		}
 	}
+}
+
+// mostNested is how deep subcircuits may call each other, whatever the limits: far deeper than any can be expanded, and
+// what a walk over them may take of the stack.
+const mostNested = 100_000
+
+// tooDeep makes an X card dead at which a walk over the subcircuits turns back.
+func (p *plan) tooDeep(id parse.CardID) {
+	delete(p.target, id)
+	p.dead[id] = true
+	p.report(source.Diagnostic{At: p.n.Cards[id].At, Rule: ruleLimit, Message: fmt.Sprintf(
+		"%s is not expanded: subcircuits nest deeper than %d, and no deeper can be expanded", p.n.CardName(id), mostNested)})
 }
 
 // circle reports a subcircuit that contains itself.

@@ -27,13 +27,14 @@ func (v *evaluator) reread(d *definition) (float64, bool, *parse.Trouble) {
 	}
 	v.warm = true
 	if d.other == nil || d.other.celsius != v.celsius {
-		if len(v.stack) >= maxChain {
+		deep := d.value.Expr.Depth() + 1
+		if len(v.stack) >= v.most || v.frames+deep > maxFrames {
 			return 0, true, settled
 		}
 		d.state = busy // a circle may close at this temperature only
-		v.stack = append(v.stack, d)
+		v.stack, v.frames = append(v.stack, d), v.frames+deep
 		result, err := v.compute(d.in, d.value.At.File, d.value.Expr)
-		v.stack = v.stack[:len(v.stack)-1]
+		v.stack, v.frames = v.stack[:len(v.stack)-1], v.frames-deep
 		d.state = computed
 		if err != nil {
 			result = math.NaN()
