@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
 
 	"golang.org/x/sync/errgroup"
 
@@ -23,6 +24,7 @@ type Report struct {
 	Blocks   []BlockInfo
 	Results  []Result // in netlist order, a block's rules in their own order
 	Cautions []string // hazards a person working on the circuit must know of; no findings
+	Stopped  error    // why the netlist's context ended the work: then nothing was judged and the rest is empty
 }
 
 // A BlockInfo is a recognised sense block in words.
@@ -40,20 +42,36 @@ type amplifier struct {
 	path string // of the X card
 }
 
-type judge struct{ list []*Rule }
+type judge struct {
+	list     []*Rule
+	bare     bool // without remedies
+	progress func(done, of int)
+}
 
-// An Option leaves something out of Judge.
-type Option uint8
+// An Option changes how Judge works.
+type Option func(*judge)
 
 // NoRemedies leaves out the search for what would cure a failure, which costs more than all else.
-const NoRemedies Option = 1
+func NoRemedies(j *judge) { j.bare = true }
 
-// Judge runs rules on every sense block, blocks in parallel, results in a stable order.
+// Progress is told how many blocks of how many are judged, before the first and after each; from any goroutine, one
+// call at a time.
+func Progress(tell func(done, of int)) Option { return func(j *judge) { j.progress = tell } }
+
+// Judge runs rules on every sense block, blocks in parallel, results in a stable order. The context that the netlist
+// was read with ends it early; then the report holds no result.
 func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
-	j := &judge{list}
+	j := &judge{list: list}
+	for _, set := range o {
+		set(j)
+	}
+	stopped := d.Circuit.Cards.Stopped
 	rep := &Report{Design: d}
 	var at []amplifier
 	for b := range sense.Blocks(d) {
+		if stopped() != nil {
+			break
+		}
 		at = append(at, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
 		rep.Blocks = append(rep.Blocks, info(d, b))
 	}
@@ -61,23 +79,55 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 	hazards := make([][]danger, len(at))
 	var g errgroup.Group
 	g.SetLimit(runtime.GOMAXPROCS(0))
+	one := j.counted(len(at))
 	for i, a := range at {
 		g.Go(func() error {
-			out[i], hazards[i] = j.block(d, a, !slices.Contains(o, NoRemedies))
+			if err := stopped(); err != nil {
+				return err
+			}
+			out[i], hazards[i] = j.block(d, a, !j.bare)
+			one()
 			return nil
 		})
 	}
-	_ = g.Wait() // no worker returns an error
+	_ = g.Wait() // what a worker returns is asked for again below
+	if err := stopped(); err != nil {
+		return &Report{Design: d, Stopped: err}
+	}
 	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), slices.Concat(out...))
 	rep.Cautions = caution(slices.Concat(hazards...))
+	if err := stopped(); err != nil {
+		return &Report{Design: d, Stopped: err}
+	}
 	return rep
 }
 
-// JudgeAt judges one block of a design, without remedies: what swap, faults, variants and an editor call.
+// counted tells of progress and returns what to call after each block.
+func (j *judge) counted(of int) (one func()) {
+	if j.progress == nil {
+		return func() {}
+	}
+	var mu sync.Mutex
+	done := 0
+	j.progress(done, of)
+	return func() {
+		mu.Lock()
+		defer mu.Unlock()
+		done++
+		j.progress(done, of)
+	}
+}
+
+// JudgeAt judges one block of a design, without remedies: what swap, faults, variants and an editor call. It
+// returns nil where there is no such block or the netlist's context has ended the work.
 func JudgeAt(d *design.Design, list []*Rule, block string) []Result {
 	for b := range sense.Blocks(d) {
 		if strings.EqualFold(b.Name(), block) {
-			return (&judge{list}).rules(d, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
+			out := (&judge{list: list}).rules(d, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
+			if d.Circuit.Cards.Stopped() != nil {
+				return nil
+			}
+			return out
 		}
 	}
 	return nil
@@ -106,7 +156,7 @@ func (j *judge) block(d *design.Design, at amplifier, remedies bool) ([]Result, 
 		out[i], checks[i] = run(d, s, b, r)
 	}
 	for i := range out {
-		if remedies && out[i].Kind == KindFail {
+		if remedies && out[i].Kind == KindFail && d.Circuit.Cards.Stopped() == nil {
 			out[i].Remedy = j.remedy(d, at, i, checks[i], out)
 			if r := out[i].Remedy; r != nil && len(r.Cures) > 0 {
 				out[i].Related = append(out[i].Related, source.Related{At: out[i].At,

@@ -56,7 +56,7 @@ func (j *judge) turn(d *design.Design, at amplifier, i int, c *Check, k knob) *R
 	// A pass is looked for first; where something undeclared is left, a review is the best there is.
 	for _, most := range []Kind{KindPass, KindReview} {
 		good := func(ch []design.Change) bool {
-			if len(ch) == 0 {
+			if len(ch) == 0 || d.Circuit.Cards.Stopped() != nil {
 				return false
 			}
 			k := j.one(d.With(ch...), at, i).Kind

@@ -42,7 +42,7 @@ func (r Regime) String() string { return [...]string{"operating", "survival"}[r]
 // Bind puts cards, records and intent (nil where there is no file) together. It takes in what the netlist's comment cards
 // say of intent, flattens the cards (one whose subcircuit has a record stays one element), and reports what each step
 // finds and where the inputs do not fit: names of intent that the netlist does not have (intent-name), netlist values
-// outside declared ranges (intent-disagreement), records that tie (record-field).
+// outside declared ranges (intent-disagreement), records that tie (record-field). The netlist's context ends it early.
 func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.Intent) (*Design, []source.Diagnostic) {
 	in, diags := intent.ReadPragmas(set, in, cards.Pragmas)
 	flat, found := circuit.Elaborate(cards, func(subckt string) bool {
@@ -51,6 +51,9 @@ func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.I
 	})
 	diags = append(diags, found...)
 	d := &Design{Src: set, Circuit: flat, Parts: lib, Intent: in, records: &sync.Map{}, sources: map[circuit.Net][]circuit.ID{}}
+	if cards.Stopped() != nil { // what is there is no whole to compare with
+		return d, diags
+	}
 	for e := range d.Elements() {
 		if e.Kind() == 'V' && e.Pin(0) != e.Pin(1) {
 			for i := range 2 {

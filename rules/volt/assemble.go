@@ -10,6 +10,10 @@ func (is *island) assemble(x []float64) bool {
 		if is.effort += w.size * w.size * w.size; is.effort > mostEffort {
 			return false
 		}
+		if is.s.d.Circuit.Cards.Stopped() != nil {
+			is.effort = mostEffort + 1 // the netlist's context is done: no answer counts any more
+			return false
+		}
 	}
 	clear(w.rows)
 	for i := range w.m {
