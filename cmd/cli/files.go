@@ -11,13 +11,12 @@ import (
 	"path/filepath"
 	"strings"
 	"unicode/utf16"
+
+	"github.com/shuntwright/shuntwright/parse"
 )
 
-const (
-	mostBytes   = 1 << 30  // of a file that was named
-	mostInclude = 64 << 20 // of a file that a netlist includes
-	lookedAt    = 8 << 10  // how much of a file tells whether it is text
-)
+// lookedAt is how many bytes of a file tell whether it is text.
+const lookedAt = 8 << 10
 
 // What is wrong with a file, each with what to do about it.
 var (
@@ -64,7 +63,7 @@ func bare(err error) error {
 }
 
 // readNamed reads a file that the person named.
-func readNamed(path string) ([]byte, error) {
+func readNamed(path string, most int) ([]byte, error) {
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, refusal(err)
@@ -77,7 +76,7 @@ func readNamed(path string) ([]byte, error) {
 		return nil, refusal(err)
 	}
 	defer f.Close()
-	return filled(readText(f, mostBytes))
+	return filled(readText(f, most))
 }
 
 // filled refuses a text that says nothing.
@@ -90,13 +89,13 @@ func filled(text []byte, err error) ([]byte, error) {
 
 // readBeside reads a file that nobody named but that is looked for beside the netlist: nil when it is not there. It is
 // not followed out of the folder, since whoever wrote the netlist may have put a link there; flag names it for sure.
-func readBeside(dir, name, flag string) ([]byte, error) {
+func readBeside(dir, name, flag string, most int) ([]byte, error) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return nil, refusal(err)
 	}
 	defer root.Close()
-	text, err := filled(readWithin(root, name, mostBytes))
+	text, err := filled(readWithin(root, name, most))
 	if errors.Is(err, errMissing) {
 		if _, dangling := root.Lstat(name); dangling != nil {
 			return nil, nil
@@ -114,7 +113,7 @@ func outsideOf(err error, flag string) error {
 }
 
 // readWithin reads a plain file below a folder, wherever links may lead.
-func readWithin(root *os.Root, name string, most int64) ([]byte, error) {
+func readWithin(root *os.Root, name string, most int) ([]byte, error) {
 	info, err := root.Stat(name)
 	switch {
 	case err != nil:
@@ -132,8 +131,8 @@ func readWithin(root *os.Root, name string, most int64) ([]byte, error) {
 	return readText(f, most)
 }
 
-// readText reads a text in UTF-8, or in UTF-16 with its mark.
-func readText(r io.Reader, most int64) ([]byte, error) {
+// readText reads a text in UTF-8, or in UTF-16 with its mark, of at most so many bytes.
+func readText(r io.Reader, most int) ([]byte, error) {
 	head := make([]byte, lookedAt)
 	n, err := io.ReadFull(r, head)
 	head = head[:n]
@@ -146,14 +145,14 @@ func readText(r io.Reader, most int64) ([]byte, error) {
 	}
 	text := head
 	if err == nil {
-		rest, err := io.ReadAll(io.LimitReader(r, most-int64(n)+1))
+		rest, err := io.ReadAll(io.LimitReader(r, max(0, int64(most)-int64(n))+1))
 		if err != nil {
 			return nil, refusal(err)
 		}
 		text = append(text, rest...)
 	}
-	if int64(len(text)) > most {
-		return nil, fmt.Errorf("the file is larger than %d MiB", most>>20)
+	if len(text) > most {
+		return nil, &parse.LimitError{Name: parse.FileBytes, Limit: most, What: "the file is larger than"}
 	}
 	if order != nil {
 		text = narrow(text[2:], order)

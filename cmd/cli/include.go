@@ -17,6 +17,7 @@ type includes struct {
 	dir     string // the folder, as given
 	abs     string
 	widened bool // by --include-root
+	most    int  // bytes of one file
 	set     *source.Set
 	at      map[string]string // printed path of a file -> its path below the folder
 }
@@ -30,7 +31,7 @@ func (in inputs) includes(netlist string) (*includes, error) {
 	if err != nil {
 		return nil, fmt.Errorf("its folder %s cannot be opened: %w", shown(dir), folderRefusal(err))
 	}
-	i := &includes{root: root, dir: dir, widened: in.includeRoot != "", at: map[string]string{}}
+	i := &includes{root: root, dir: dir, widened: in.includeRoot != "", most: in.limits.OrStandard().FileBytes, at: map[string]string{}}
 	if i.abs, err = filepath.Abs(dir); err == nil {
 		err = i.start(netlist)
 	}
@@ -71,7 +72,7 @@ func (i *includes) include(path string, from source.FileID) (text []byte, show s
 	}
 	err = errOutside
 	if filepath.IsLocal(rel) {
-		text, err = readWithin(i.root, rel, mostInclude)
+		text, err = readWithin(i.root, rel, i.most)
 	}
 	switch {
 	case errors.Is(err, errOutside) && i.widened:

@@ -53,6 +53,7 @@ judged. A pass is evidence for review, not a safety certificate.`,
 	c.Flags().StringVar(&f.failOn, "fail-on", "error", "what makes the exit code 1: a comma `LIST` of error, warning, note, review, open; or never")
 	c.Flags().BoolVar(&f.margins, "margins", false, "list the margin of every judged rule, the tightest first")
 	c.Flags().BoolVar(&f.inputs.remedies, "remedies", true, "find what would cure each failure, and judge it again")
+	f.inputs.bounds.flags(c)
 	c.Flags().StringVar(&f.color, "color", "auto", "colour in text: auto, always or never")
 	return c
 }
@@ -85,22 +86,25 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 	}
 
 	run := &report.Run{Version: version(), Rules: a.rules}
+	line, ticks := a.progress()
+	defer ticks.Stop()
 	for _, path := range netlists {
-		n, notes, unread := f.inputs.load(path, a.rules)
-		for _, line := range notes {
+		var l loaded
+		line.during(shown(path), ticks.C, func(stage func(string)) { l = f.inputs.bounded(path, a.rules, stage) })
+		for _, line := range l.notes {
 			fmt.Fprintln(a.Err, report.Plain(line))
 		}
-		for _, u := range unread {
+		for _, u := range l.unread {
 			if !slices.Contains(run.Unread, u) {
 				run.Unread = append(run.Unread, u)
 				a.cannot(u.String())
 			}
 		}
-		if n == nil {
+		if l.netlist == nil {
 			continue
 		}
-		run.Netlists = append(run.Netlists, *n)
-		for _, r := range n.Report.Results {
+		run.Netlists = append(run.Netlists, *l.netlist)
+		for _, r := range l.netlist.Report.Results {
 			if limit.breach(r) {
 				a.exit = max(a.exit, ExitBreach)
 			}

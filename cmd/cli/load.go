@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -23,25 +24,39 @@ type inputs struct {
 	firstIsCard bool     // the netlist has no title line
 	grammarOnly bool     // no scanner beside the grammar
 	remedies    bool     // find what would cure each failure
+	bounds
+}
+
+// A loaded netlist is what came of it.
+type loaded struct {
+	netlist *report.Netlist // nil where it could not be judged
+	notes   []string
+	unread  []report.Unread // what kept it from being judged
 }
 
 // load reads a netlist with all that belongs to it and judges it. Without its records or its intent it is not judged:
-// that would look like a pass.
-func (in inputs) load(path string, list []*rules.Rule) (n *report.Netlist, notes []string, unread []report.Unread) {
-	text, err := readNamed(path)
+// that would look like a pass; nor is one whose context is done before the end. stage is told what is being done.
+func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stage func(string)) loaded {
+	stage("reading")
+	refused := func(err error) loaded {
+		return loaded{unread: []report.Unread{{Path: shown(path), Message: err.Error()}}}
+	}
+	most := in.limits.OrStandard()
+	text, err := readNamed(path, most.FileBytes)
 	if err != nil {
-		return nil, nil, []report.Unread{{Path: shown(path), Message: err.Error()}}
+		return refused(err)
 	}
 	open, err := in.includes(path)
 	if err != nil {
-		return nil, nil, []report.Unread{{Path: shown(path), Message: err.Error()}}
+		return refused(err)
 	}
 	defer open.close()
 
 	set := source.NewSet()
 	open.set = set
-	cards, diags := parse.Read(set, set.Add(shown(path), text, source.Span{}), parse.Options{Include: open.include, FirstIsCard: in.firstIsCard, GrammarOnly: in.grammarOnly})
-	notes = remarks(set, shown(path), cards)
+	cards, diags := parse.Read(set, set.Add(shown(path), text, source.Span{}), parse.Options{Include: open.include,
+		FirstIsCard: in.firstIsCard, GrammarOnly: in.grammarOnly, Limits: in.limits, Context: ctx})
+	notes := remarks(set, shown(path), cards)
 
 	lib := &part.Library{}
 	records, unread := in.records(path)
@@ -68,33 +83,37 @@ func (in inputs) load(path string, list []*rules.Rule) (n *report.Netlist, notes
 		diags = append(diags, found...)
 	}
 	if len(unread) > 0 {
-		return nil, notes, unread
+		return loaded{notes: notes, unread: unread}
 	}
 
+	stage("expanding")
 	d, found := design.Bind(set, cards, lib, promised)
 	diags = append(diags, found...)
 
-	var leave []rules.Option
+	how := []rules.Option{rules.Progress(func(done, of int) { stage(fmt.Sprintf("judging, %d of %d blocks done", done, of)) })}
 	if !in.remedies {
-		leave = append(leave, rules.NoRemedies)
+		how = append(how, rules.NoRemedies)
 	}
-	rep := rules.Judge(d, list, leave...)
+	rep := rules.Judge(d, list, how...)
+	if rep.Stopped != nil {
+		return refused(rep.Stopped)
+	}
 	rep.Results = append(rules.FromDiagnostics(diags), rep.Results...)
-	n = &report.Netlist{Path: shown(path), Report: rep}
+	n := &report.Netlist{Path: shown(path), Report: rep}
 	if file.text != nil {
 		n.Intent = file.path
 	}
-	return n, notes, nil
+	return loaded{netlist: n, notes: notes}
 }
 
 // promises is the intent file: the one that was named, or the one beside the netlist, if it is there.
 func (in inputs) promises(netlist string) (f file, err error) {
 	if in.intent != "" {
-		text, err := readNamed(in.intent)
+		text, err := readNamed(in.intent, in.limits.OrStandard().FileBytes)
 		return file{shown(in.intent), text}, err
 	}
 	name := strings.TrimSuffix(netlist, filepath.Ext(netlist)) + ".intent.toml"
-	text, err := readBeside(filepath.Dir(netlist), filepath.Base(name), "--intent")
+	text, err := readBeside(filepath.Dir(netlist), filepath.Base(name), "--intent", in.limits.OrStandard().FileBytes)
 	return file{shown(name), text}, err
 }
 

@@ -20,7 +20,7 @@ type file struct {
 // records reads the part record files: those that were named, or those beside the netlist, in the order of their names.
 func (in inputs) records(netlist string) (files []file, unread []report.Unread) {
 	if in.parts == nil {
-		return besideRecords(filepath.Dir(netlist))
+		return besideRecords(filepath.Dir(netlist), in.limits.OrStandard().FileBytes)
 	}
 	var paths []string
 	for _, p := range in.parts {
@@ -36,7 +36,7 @@ func (in inputs) records(netlist string) (files []file, unread []report.Unread) 
 		}
 	}
 	for _, p := range paths {
-		text, err := readNamed(p)
+		text, err := readNamed(p, in.limits.OrStandard().FileBytes)
 		if err != nil {
 			unread = append(unread, report.Unread{Path: shown(p), Message: err.Error()})
 			continue
@@ -77,7 +77,7 @@ func escapeGlob(path string) string {
 }
 
 // besideRecords are the records in the folder "parts" beside a netlist; there need not be any.
-func besideRecords(dir string) (files []file, unread []report.Unread) {
+func besideRecords(dir string, most int) (files []file, unread []report.Unread) {
 	root, err := os.OpenRoot(dir)
 	if err != nil {
 		return nil, []report.Unread{{Path: shown(dir), Message: folderRefusal(err).Error()}}
@@ -92,7 +92,7 @@ func besideRecords(dir string) (files []file, unread []report.Unread) {
 			continue
 		}
 		path := shown(filepath.Join(dir, "parts", e.Name()))
-		text, err := readBeside(dir, filepath.Join("parts", e.Name()), "--parts")
+		text, err := readBeside(dir, filepath.Join("parts", e.Name()), "--parts", most)
 		if err != nil {
 			unread = append(unread, report.Unread{Path: path, Message: err.Error()})
 			continue

@@ -1,9 +1,10 @@
 #!/usr/bin/env bash
-# Runs the linter for the action. Everything comes through the environment: TOOL, NETLISTS, FAIL_ON, PARTS, INTENT.
+# Runs the linter for the action. Everything comes through the environment: TOOL, NETLISTS, FAIL_ON, PARTS, INTENT,
+# TIMEOUT.
 set -euo pipefail
 shopt -s globstar nullglob
 
-args=(--format annotations "--fail-on=$FAIL_ON")
+args=(--format annotations "--fail-on=$FAIL_ON" "--timeout=${TIMEOUT:-5m}")
 while IFS= read -r line; do
 	[ -z "$line" ] || args+=("--parts=$line")
 done <<<"${PARTS:-}"
