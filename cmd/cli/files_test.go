@@ -109,3 +109,27 @@ func TestShown(t *testing.T) {
 		}
 	}
 }
+
+// A file that may not be read is refused by whoever names it and wherever it is looked for.
+func TestUnreadable(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "shut"), []byte("R1 a b 1\n"), 0); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.ReadFile(filepath.Join(dir, "shut")); err == nil {
+		t.Skip("whoever runs this may read everything")
+	}
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer root.Close()
+	_, named := readNamed(filepath.Join(dir, "shut"), 1<<20)
+	_, within := readWithin(root, "shut", 1<<20)
+	_, beside := readBeside(dir, "shut", "--intent", 1<<20)
+	for _, err := range []error{named, within, beside} {
+		if !errors.Is(err, errDenied) {
+			t.Errorf("got %v, want %v", err, errDenied)
+		}
+	}
+}
