@@ -62,7 +62,7 @@ var AllLimits = []Limit{
 	{ExpressionParts, "values and operators of one expression", false, math.MaxInt32, func(l *Limits) *int { return &l.ExpressionParts }},
 	{ParameterDepth, "parameters that lean on each other in a row", false, 100_000, func(l *Limits) *int { return &l.ParameterDepth }},
 	{HierarchyDepth, "how deep instances nest", false, 10_000, func(l *Limits) *int { return &l.HierarchyDepth }},
-	{Elements, "elements and instances of the flat circuit", false, 1 << 30, func(l *Limits) *int { return &l.Elements }},
+	{Elements, "elements and instances of the flat circuit", false, 100_000_000, func(l *Limits) *int { return &l.Elements }},
 	{PathLength, "bytes of an instance's path", false, 1 << 20, func(l *Limits) *int { return &l.PathLength }},
 }
 

@@ -14,6 +14,10 @@ import (
 // several elements.
 const maxPins = math.MaxUint8
 
+// pinsEach is how many pins there may be for each element that there may be: far more than any circuit has, and few enough
+// that wide elements take no more memory than many.
+const pinsEach = 32
+
 // Elaborate flattens a netlist. part tells which subcircuits are parts with a record: their X cards stay one element of
 // kind 'X' even where a body exists, as do X cards whose subcircuit is nowhere defined. What cannot be expanded or
 // computed is a diagnostic, and stays in the circuit as an element of kind '?' or of value NaN. The netlist's limits and
@@ -141,6 +145,9 @@ func (f *flattener) room(id parse.CardID, body parse.SubID, inst Inst, depth, pa
 	case f.p.size[body] > uint64(max(0, f.most.Elements-used)):
 		why = &parse.LimitError{Name: parse.Elements, Limit: f.most.Elements, Of: "elements",
 			What: name + " is not expanded: the flat circuit would have more than"}
+	case uint64(len(f.c.Pins))+f.p.pins[body] > uint64(f.most.Elements)*pinsEach:
+		why = &parse.LimitError{Name: parse.Elements, Limit: f.most.Elements, Of: fmt.Sprintf("elements may have, %d each", pinsEach),
+			What: name + " is not expanded: the flat circuit would have more pins than"}
 	default:
 		return true
 	}

@@ -69,6 +69,9 @@ func TestLimitsOfExpansion(t *testing.T) {
 			"an instance is not expanded: its path is longer than 301 characters (--limit path-length=N moves it)"},
 		{"elements", strings.Repeat("R a b 1\n", 30), parse.Limits{Elements: 30}, parse.Limits{Elements: 29},
 			"R and what follows is left out: the circuit has more than 29 elements (--limit elements=N moves it)"},
+		{"pins", "X1 a wide\n.subckt wide p\n" + strings.Repeat("X p"+strings.Repeat(" p", 99)+" part\n", 3) + ".ends\n",
+			parse.Limits{Elements: 10}, parse.Limits{Elements: 9},
+			"X1 is not expanded: the flat circuit would have more pins than 9 elements may have, 32 each (--limit elements=N moves it)"},
 		{"parameters", leaning.String(), parse.Limits{ParameterDepth: 100}, parse.Limits{ParameterDepth: 99},
 			"p99 has no value: more than 99 parameters lean on each other in a row (--limit parameter-depth=N moves it)"},
 	} {
@@ -149,7 +152,7 @@ func (l *late) Err() error {
 func TestExpansionStops(t *testing.T) {
 	set := source.NewSet()
 	id := set.Add("deck.cir", []byte("a deck\n"+doubling(24)), source.Span{})
-	n, diags := parse.Read(set, id, parse.Options{Context: &late{context.Background(), 10_000}, Limits: parse.Limits{Elements: 1 << 30}})
+	n, diags := parse.Read(set, id, parse.Options{Context: &late{context.Background(), 10_000}, Limits: parse.Limits{Elements: 100_000_000}})
 	if len(diags) > 0 {
 		t.Fatal(diags)
 	}

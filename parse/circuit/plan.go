@@ -38,6 +38,7 @@ type plan struct {
 	slots   []uint32                     // by place in Netlist.Nodes: 0 ground, else the slot of its scope, or a global
 	locals  [][]parse.NameID             // by scope: the name of each slot, ports first; slot 0 is unused
 	size    []uint64                     // by scope: elements and instances of one full expansion
+	pins    []uint64                     // by scope: the pins of these elements
 }
 
 // isGlobal marks a slot that is an index of Netlist.Globals.
@@ -169,7 +170,7 @@ func (p *plan) breakCircles() {
 
 // mostNested is how deep subcircuits may call each other, whatever the limits: far deeper than any can be expanded, and
 // what a walk over them may take of the stack.
-const mostNested = 100_000
+const mostNested = 20_000
 
 // tooDeep makes an X card dead at which a walk over the subcircuits turns back.
 func (p *plan) tooDeep(id parse.CardID) {
@@ -245,23 +246,26 @@ func (p *plan) assignSlots() {
 // measure counts what a full expansion of each subcircuit holds, without expanding anything.
 func (p *plan) measure() {
 	const tooMany = 1 << 40
-	p.size = make([]uint64, len(p.n.Subs))
+	p.size, p.pins = make([]uint64, len(p.n.Subs)), make([]uint64, len(p.n.Subs))
 	done := make([]bool, len(p.n.Subs))
-	var visit func(parse.SubID) uint64
-	visit = func(s parse.SubID) uint64 {
+	var visit func(parse.SubID)
+	visit = func(s parse.SubID) {
 		if done[s] {
-			return p.size[s]
+			return
 		}
-		total := uint64(0)
+		size, pins := uint64(0), uint64(0)
 		for _, id := range p.own[s] {
-			total += uint64(p.n.Cards[id].N)/maxPins + 1
+			n := uint64(p.n.Cards[id].N)
+			size += n/maxPins + 1
 			if body, ok := p.target[id]; ok {
-				total += visit(body)
+				visit(body)
+				size, pins = size+p.size[body], pins+p.pins[body]
+			} else {
+				pins += n
 			}
-			total = min(total, tooMany)
+			size, pins = min(size, tooMany), min(pins, tooMany)
 		}
-		done[s], p.size[s] = true, total
-		return total
+		done[s], p.size[s], p.pins[s] = true, size, pins
 	}
 	for s := range p.n.Subs {
 		visit(parse.SubID(s))
