@@ -2,17 +2,12 @@ package cli
 
 import (
 	"bytes"
-	"encoding/binary"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
-	"unicode/utf16"
-
-	"github.com/shuntwright/shuntwright/parse"
 )
 
 // lookedAt is how many bytes of a file tell whether it is text.
@@ -129,54 +124,6 @@ func readWithin(root *os.Root, name string, most int) ([]byte, error) {
 	}
 	defer f.Close()
 	return readText(f, most)
-}
-
-// readText reads a text in UTF-8, or in UTF-16 with its mark, of at most so many bytes.
-func readText(r io.Reader, most int) ([]byte, error) {
-	head := make([]byte, lookedAt)
-	n, err := io.ReadFull(r, head)
-	head = head[:n]
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		return nil, refusal(err)
-	}
-	order := wide(head)
-	if order == nil && bytes.IndexByte(head, 0) >= 0 {
-		return nil, errBinary
-	}
-	text := head
-	if err == nil {
-		rest, err := io.ReadAll(io.LimitReader(r, max(0, int64(most)-int64(n))+1))
-		if err != nil {
-			return nil, refusal(err)
-		}
-		text = append(text, rest...)
-	}
-	if len(text) > most {
-		return nil, &parse.LimitError{Name: parse.FileBytes, Limit: most, What: "the file is larger than"}
-	}
-	if order != nil {
-		text = narrow(text[2:], order)
-	}
-	return text, nil
-}
-
-// wide is the byte order of a text that begins with the mark of UTF-16; nil for any other.
-func wide(head []byte) binary.ByteOrder {
-	switch {
-	case bytes.HasPrefix(head, []byte{0xff, 0xfe}):
-		return binary.LittleEndian
-	case bytes.HasPrefix(head, []byte{0xfe, 0xff}):
-		return binary.BigEndian
-	}
-	return nil
-}
-
-func narrow(text []byte, order binary.ByteOrder) []byte {
-	units := make([]uint16, len(text)/2)
-	for i := range units {
-		units[i] = order.Uint16(text[2*i:])
-	}
-	return []byte(string(utf16.Decode(units)))
 }
 
 // shown is a path as it is printed: relative to the working folder where it lies below it, else as given.
