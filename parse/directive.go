@@ -42,6 +42,8 @@ func (r *reader) other(head *lexer.Token, whole source.Span) {
 		r.altered = true
 	case word == ".data":
 		r.data = whole
+	case word == ".options", word == ".option":
+		r.options(whole)
 	case !idle[word]:
 		if near := source.Nearest(word, maps.Keys(dotWords)); near != "" {
 			r.refuse(r.retold(whole), whole, &refusal{at: head, message: `unknown dot card "` + head.Value + `"`, near: near})

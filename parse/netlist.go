@@ -160,7 +160,8 @@ type Netlist struct {
 	Ignored     []Ignored
 	GroundAlias source.Span // the first "gnd": it is node 0
 
-	Limits Limits // what it was read with; none is 0
+	Tnom   float64 // the temperature in degC at which values hold; NaN where an option says it unreadably
+	Limits Limits  // what it was read with; none is 0
 
 	ctx     context.Context // nil: nothing stops the work
 	table   nameTable

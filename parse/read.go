@@ -41,7 +41,7 @@ const (
 // is a diagnostic, in the order of the text.
 func Read(set *source.Set, file source.FileID, opt Options) (*Netlist, []source.Diagnostic) {
 	n := &Netlist{Src: set, File: file, Subs: []Sub{{}}, Extras: []Extra{{}}, Limits: opt.Limits.OrStandard(), ctx: opt.Context,
-		table: newNameTable(), doubted: map[string]bool{}, Guards: []Guard{{}}, guarded: map[CardID]GuardID{}}
+		Tnom: nominalCelsius, table: newNameTable(), doubted: map[string]bool{}, Guards: []Guard{{}}, guarded: map[CardID]GuardID{}}
 	n.Names = n.table.names
 	r := &reader{n: n, opt: opt, models: map[string]bool{}, subs: map[string]bool{}, shared: map[NameID]bool{},
 		keys: map[string]string{}}

@@ -63,6 +63,8 @@ func TestRefusals(t *testing.T) {
 		{".model dn ako:", "deck.cir:2:1-2:15 netlist-card: .model ends too early: expected .model name type(parameter=value ...)", "", ".model dn ako:dm"},
 		{".lib", "deck.cir:2:1-2:5 netlist-card: .lib ends too early: expected .lib file section or .lib section", "", ".lib 'a b.lib'"},
 		{".lib x.lib tt", `deck.cir:2:1-2:14 netlist-include: "x.lib" cannot be included: no such file`, "-", ".lib \"a b.lib\""},
+		{".options tnom={x}", "deck.cir:2:10-2:14 netlist-card: the option tnom is no plain number: what follows temperature by a coefficient is not known", "-", ".options tnom=25 acct reltol=1m"},
+		{".option scale=1u", "deck.cir:2:9-2:14 netlist-card: the option scale is not understood: lengths and widths are taken as they are written, not as .option scale=1u asks", "-", ".option scale=1"},
 		{".endl", "deck.cir:2:1-2:6 netlist-card: .endl closes nothing: no section of a library is open", "-", ".lib tt\nRX a\n.endl tt"},
 		{".lib tt\n.endl ss", "deck.cir:3:1-3:9 netlist-card: .endl ss closes section tt", "-", ".lib tt\n.endl TT"},
 		{".data rows\n1 2", "deck.cir:2:1-2:11 netlist-card: .data has no .enddata: what follows it was not read", "gone", ".data rows\n1 2\n.enddata"},

@@ -39,7 +39,7 @@ func (c coefficient) factor(celsius float64) float64 {
 }
 
 func (e Element) coefficient() coefficient {
-	c := coefficient{from: 27}
+	c := coefficient{from: e.d.Circuit.Cards.Tnom}
 	if t, ok := e.ModelParam("tnom"); ok {
 		c.from = t
 	}

@@ -14,8 +14,9 @@ const frost = "* shuntwright: temperature = \"-40 degC .. 125 degC\"\n* shuntwri
 // R0 (1 + TC1 (T - TNOM) + TC2 (T - TNOM)^2), SPICE3f3 User's Manual, 3.1, over -40 degC to 125 degC, worked by hand.
 func TestDrift(t *testing.T) {
 	for card, want := range map[string][2]float64{
-		"R1 a 0 1k rm":                                         {1000 * (1 - 0.065), 1000 * (1 + 0.1)}, // TNOM 25: -65 K and +100 K
-		"R1 a 0 1k rm TC1=2m":                                  {1000 * (1 - 0.13), 1000 * (1 + 0.2)},
+		"R1 a 0 1k rm":        {1000 * (1 - 0.065), 1000 * (1 + 0.1)}, // TNOM 25: -65 K and +100 K
+		"R1 a 0 1k rm TC1=2m": {1000 * (1 - 0.13), 1000 * (1 + 0.2)},
+		"R1 a 0 1k TC=1m\n.options reltol=1m tnom=25 acct": {1000 * (1 - 0.065), 1000 * (1 + 0.1)},
 		"R1 a 0 1k TC2=10u":                                    {1000, 1000 * (1 + 1e-5*98*98)},
 		"R1 a 0 1k TC=1m,10u":                                  {1000 * (1 - 0.05 + 0.025), 1000 * (1 + 0.098 + 1e-5*98*98)}, // turns 50 K below 27 degC
 		"R1 a 0 1k TC=1m temp=77":                              {1050, 1050},
