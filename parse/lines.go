@@ -100,7 +100,10 @@ func (l *liner) next() (card logical, ok bool) {
 		}
 		passed = nil
 		var seg segment
-		seg, open = l.unfinished(l.trim(from, to), to)
+		if seg, open = l.unfinished(l.trim(from, to), to); seg.From == seg.To && len(card) == 0 {
+			open = false // nothing goes on
+			continue
+		}
 		card = append(card, seg)
 	}
 }

@@ -47,6 +47,7 @@ func TestStructure(t *testing.T) {
 		{"continuation", "R1 a\n+ b\n+10k", "R R1 a b = 10000"},
 		{"continuation behind comments", "R1 a\n* and\n\n; then\n$ more\n# still\n// so\n+ b\n   + 10k\n", "R R1 a b = 10000"},
 		{"backslash", "R1 a \\\nb 10k\nR2 a b\\\n\n* and\n + 1\nR3 a b 1 ; \\\nR4 a b \\\\\n\\\n2", "R R1 a b = 10000\nR R2 a b = 1\nR R3 a b = 1\nR R4 a b = 2"},
+		{"nothing but a backslash", "\\\nR1 a b 1\n \\\\ \n\\\n", "R R1 a b = 1"},
 		{"form feeds", "R1 a b 1\f\n\f\nR2\fa b 2", "R R1 a b = 1\nR R2 a b = 2"},
 		{"behind the end", "R1 a b 1\n.END\nR2 a b 2\n}}}", "R R1 a b = 1"},
 		{"other runs", "R1 a b 1\n.data r\nR2 a b 2\n.enddata\nR3 a b 3\n.alter\nR3 a b 4\n}}}", "R R1 a b = 1\nR R3 a b = 3"},
