@@ -59,3 +59,17 @@ func large(cards int) []byte {
 	b.WriteString(".end\n")
 	return []byte(b.String())
 }
+
+// BenchmarkExample judges the worked example, remedies included and left out.
+func BenchmarkExample(b *testing.B) {
+	for _, remedies := range []string{"true", "false"} {
+		b.Run("remedies="+remedies, func(b *testing.B) {
+			args := []string{"lint", "--remedies=" + remedies, "../../examples/cable-ferry/ferry-drive.cir"}
+			for b.Loop() {
+				if got := Main(args, Streams{Out: io.Discard, Err: io.Discard}, builtin.All...); got != ExitBreach {
+					b.Fatal("exit code", got)
+				}
+			}
+		})
+	}
+}
