@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"hash/maphash"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -34,18 +35,27 @@ var folded = func() (t [256]byte) {
 	return t
 }()
 
+// seed makes hashes differ from run to run, so that nobody can write names that collide. No result depends on a hash.
+var seed = maphash.MakeSeed()
+
 // nameHash hashes a name, letter case aside; ok is false where its case is not that of ASCII alone.
 func nameHash(name []byte) (h uint32, ok bool) {
-	k := uint64(14695981039346656037)
-	var all byte
-	for _, b := range name {
-		all |= b
-		k = (k ^ uint64(folded[b])) * 1099511628211
+	var short [64]byte
+	low := short[:0]
+	if len(name) > len(short) {
+		low = make([]byte, 0, len(name))
 	}
+	low = low[:len(name)]
+	var all byte
+	for i, b := range name {
+		all |= b
+		low[i] = folded[b]
+	}
+	k := maphash.Bytes(seed, low)
 	return uint32(k ^ k>>32), all < utf8.RuneSelf
 }
 
-// NameHash is a hash of a name, letter case aside.
+// NameHash is a hash of a name, letter case aside. It holds within one run of the program.
 func NameHash(name string) uint32 {
 	if h, ok := nameHash([]byte(name)); ok {
 		return h
