@@ -11,35 +11,54 @@ import (
 
 // joinGroups finds which nodes hang together through what conducts; group len(names) is what is held.
 func (is *island) joinGroups(x []float64) {
-	w := is.work
-	for i := range w.group {
-		w.group[i] = i
+	g := is.work.group
+	g.reset()
+	is.joinConducting(g, x, false)
+	for _, b := range is.balanced {
+		g.join(b.from, b.to)
+	}
+}
+
+// joinConducting joins the nodes between which a current can flow. apart leaves out what joins free ends: a current that
+// arrives there is the implied source's to take.
+func (is *island) joinConducting(g groups, x []float64, apart bool) {
+	join := func(a, b int) {
+		if !apart || !is.freeEnd(a) && !is.freeEnd(b) {
+			g.join(a, b)
+		}
 	}
 	for _, r := range is.resistors {
 		if r.state < 0 || x[r.state] == 1 {
-			is.join(r.a, r.b)
+			join(r.a, r.b)
 		}
 	}
 	for _, b := range is.sources {
-		is.join(b.a, b.b)
-	}
-	for _, b := range is.balanced {
-		is.join(b.from, b.to)
+		join(b.a, b.b)
 	}
 	for _, c := range is.controls {
 		if !c.current {
-			is.join(c.a, c.b)
+			join(c.a, c.b)
 		}
 	}
 	for k, d := range is.diodes {
-		if w.on[k] && !d.weak {
-			is.join(d.anode, d.cathode)
+		if is.work.on[k] && !d.weak {
+			join(d.anode, d.cathode)
 		}
 	}
 }
 
-func (is *island) find(i int) int {
-	g := is.work.group
+func (is *island) freeEnd(node int) bool { return node >= 0 && is.work.free[node] }
+
+// Groups are nodes that hang together: a union-find in which the last entry stands for all that is held.
+type groups []int
+
+func (g groups) reset() {
+	for i := range g {
+		g[i] = i
+	}
+}
+
+func (g groups) find(i int) int {
 	for g[i] != i {
 		g[i] = g[g[i]]
 		i = g[i]
@@ -47,16 +66,19 @@ func (is *island) find(i int) int {
 	return i
 }
 
-func (is *island) join(a, b int) {
-	held := len(is.names)
+// join joins the groups of two nodes; one below 0 is held.
+func (g groups) join(a, b int) {
+	held := len(g) - 1
 	if a < 0 {
 		a = held
 	}
 	if b < 0 {
 		b = held
 	}
-	is.work.group[is.find(a)] = is.find(b)
+	g[g.find(a)] = g.find(b)
 }
+
+func (is *island) find(i int) int { return is.work.group.find(i) }
 
 // judgeGroups replaces the answers of nodes that nothing ties down. The current that runs away through the leaks tells
 // whether one has nowhere to go; what arrives at a free end is the implied source's to take. Where an inductor or a
@@ -74,14 +96,10 @@ func (is *island) judgeGroups(x []float64) {
 	if tied {
 		return
 	}
-	free := map[int]bool{}
-	for _, b := range is.balanced {
-		free[b.free] = true
-	}
 	away := map[int]float64{}
 	for n := range is.names {
-		if g := is.find(n); g != held && !free[n] {
-			away[g] += leak * w.x[n]
+		if w.sum[n] >= 0 {
+			away[is.find(n)] += leak * w.x[n]
 		}
 	}
 	for n, name := range is.names {
@@ -95,7 +113,7 @@ func (is *island) judgeGroups(x []float64) {
 			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
 		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):
 			w.answer[n] = math.NaN()
-			if !free[n] && is.floating == "" {
+			if !w.free[n] && is.floating == "" {
 				is.floating = name // where no state is left at all, this is what nobody holds
 			}
 		case drive == consumes:

@@ -1,6 +1,9 @@
 package volt_test
 
-import "testing"
+import (
+	"math"
+	"testing"
+)
 
 // A net on which nothing is drawn but the shunt and the amplifier has a feed that nobody declared: the implied source of
 // the current stands at the load, and the bound asks for the rail.
@@ -62,4 +65,28 @@ DF SW BUS free
 MB SW g 0 0 fet
 XA COIL SW out 0 V5 hawser-20`, records)
 	meets(t, "V(SW)", voltage(t, d, "SW").Seen, 0, 59, 1e-3)
+}
+
+// However small the resistance between the nodes that float together, the current that has nowhere to go is not lost: it
+// was once, in rounding beside a few siemens, and the state with it.
+func TestLowOhmsDoNotHideAnOpenedCoil(t *testing.T) {
+	for _, ohms := range []string{"10k", "1", "100m", "20m", "1m", "10u"} {
+		for _, load2 := range []string{"", "RP A B 7\n", "RC B C 3m\nRD C A 2m\n"} {
+			deck := `* shuntwright: rails.BUS = "20 V .. 30 V"
+* shuntwright: elements.MB = { drop = "0.5 V .. 1 V", on-resistance = "10 mohm" }
+* shuntwright: elements.LB = { current = "0 A .. 2 A" }
+.model fet NMOS
+LB BUS A 80m
+` + load2 + `RS A B ` + ohms + `
+MB B g 0 0 fet
+`
+			for _, n := range []string{"A", "B"} {
+				if q := voltage(t, load(t, deck, ""), n); !math.IsInf(q.Seen.Hi, 1) {
+					t.Errorf("%s %q: V(%s) is %v", ohms, load2, n, q.Seen)
+				}
+			}
+			q := voltage(t, load(t, deck+"DF B BUS free\n.model free D\n* shuntwright: elements.DF = { drop = \"0.6 V .. 1.1 V\" }", ""), "B")
+			meets(t, ohms+load2+" with a diode", q.Seen, -1e-9, 31.1, 2e-3)
+		}
+	}
 }

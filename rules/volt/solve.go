@@ -19,7 +19,11 @@ type work struct {
 	x, scale  []float64
 	last      []float64 // the inputs of the last answer
 	on        []bool    // diodes
-	group     []int
+	group     groups    // by voltage
+	parts     groups    // by current, free ends apart
+	sum       []int     // of a node that floats: the row in which the balance of its part stands; -1 of any other
+	pick      []int     // of a part: that row
+	free      []bool    // of a node: an implied source stands there
 	answer    []float64
 	floats    []bool          // nodes that nothing ties down in the last answer
 	moved     map[int]float64 // how far groups that nothing ties down are moved, to see what follows them
@@ -48,7 +52,14 @@ func (is *island) prepare() {
 	w.m = make([][]float64, w.size)
 	w.x, w.answer = make([]float64, w.size), make([]float64, w.size)
 	w.on = make([]bool, len(is.diodes))
-	w.group = make([]int, len(is.names)+1)
+	w.group, w.parts = make(groups, len(is.names)+1), make(groups, len(is.names)+1)
+	w.sum, w.pick = make([]int, len(is.names)), make([]int, len(is.names)+1)
+	w.free = make([]bool, len(is.names))
+	for _, b := range is.balanced {
+		if b.free >= 0 {
+			w.free[b.free] = true
+		}
+	}
 	w.scale = make([]float64, w.size)
 	w.floats = make([]bool, len(is.names))
 	w.moved = map[int]float64{}
@@ -64,15 +75,10 @@ func (is *island) solve(x []float64) []float64 {
 		return w.answer
 	}
 	w.last = append(w.last[:0], x...)
-	for _, pair := range is.exclusive {
-		if x[pair[0]] == 1 && x[pair[1]] == 1 {
-			return is.answerAll(math.NaN())
-		}
-	}
 	for i := range w.on {
 		w.on[i] = false
 	}
-	if is.dead(x) {
+	if is.excluded(x) || is.dead(x) {
 		return is.answerAll(math.NaN())
 	}
 	// Flip the diode that contradicts its state most, until none does. A passive network has one answer; the limit is
@@ -95,6 +101,11 @@ func (is *island) solve(x []float64) []float64 {
 	copy(w.answer, w.x)
 	is.judgeGroups(x)
 	return w.answer
+}
+
+// excluded tells a combination in which two switches are on of which only one may be.
+func (is *island) excluded(x []float64) bool {
+	return slices.ContainsFunc(is.exclusive, func(pair [2]int) bool { return x[pair[0]] == 1 && x[pair[1]] == 1 })
 }
 
 // contradiction is the diode that contradicts its state most: one that is off and has more than its drop, else one
