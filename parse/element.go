@@ -74,6 +74,9 @@ func (r *reader) fill(id CardID, sh *shape) {
 			v := p.dc.value(at)
 			x.Drive.DC = &v
 		}
+		for i := range p.phasor {
+			x.Drive.Phasor = append(x.Drive.Phasor, p.phasor[i].value(at))
+		}
 		if p.wave != nil {
 			x.Drive.Function = strings.ToUpper(p.wave.Value)
 			x.Drive.At = at(extent(p.wave))

@@ -62,7 +62,8 @@ type Param struct {
 type Drive struct {
 	DC       *Value
 	AC       bool
-	Function string // PULSE, SIN, EXP, PWL, SFFM; "" for none
+	Phasor   []Value // magnitude and phase behind AC, as far as given
+	Function string  // PULSE, SIN, EXP, PWL, SFFM; "" for none
 	Args     []Value
 	At       source.Span // the function
 }

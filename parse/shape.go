@@ -22,10 +22,11 @@ type shape struct {
 
 // The pieces of a source function.
 type pieces struct {
-	dc   *operand
-	ac   bool
-	wave *lexer.Token
-	args []operand
+	dc     *operand
+	ac     bool
+	phasor []operand
+	wave   *lexer.Token
+	args   []operand
 }
 
 // A refusal is why a card cannot be read. At is the token at fault; nil is the whole card.
@@ -135,7 +136,7 @@ func (s *stimulus) shape(head *lexer.Token) (*shape, *refusal) {
 		case dc != nil:
 			sh.value, p.dc = dc, dc
 		case item.AC:
-			p.ac = true
+			p.ac, p.phasor = true, item.Phasor
 			if len(item.Phasor) > 2 {
 				return nil, &refusal{message: head.Value + " has more than magnitude and phase behind AC"}
 			}

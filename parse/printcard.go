@@ -1,0 +1,254 @@
+package parse
+
+import (
+	"math"
+	"strings"
+)
+
+// elements writes a run of cards.
+func (p *printer) elements(from, to CardID) {
+	for id := from; id < to; id++ {
+		c := &p.n.Cards[id]
+		if c.Kind == '?' {
+			p.line("* not read: " + strings.Join(p.segments(c.At), " "))
+			continue
+		}
+		x := p.n.CardExtra(id)
+		if x == nil {
+			x = &Extra{}
+		}
+		if x.Law != nil && !formulaForms[x.Law.Form] {
+			p.asWritten(c.At)
+			continue
+		}
+		p.card(p.element(id, x)...)
+	}
+}
+
+// formulaForms are the laws that are one expression.
+var formulaForms = map[string]bool{"VALUE": true, "VOL": true, "CUR": true, "V": true, "I": true}
+
+// element is a card word by word: nodes, elements it names, value and model in the order of its letter, then the rest.
+func (p *printer) element(id CardID, x *Extra) []printedWord {
+	c := &p.n.Cards[id]
+	card := []printedWord{{p.n.CardName(id)}}
+	for _, nd := range p.n.CardNodes(id) {
+		card = append(card, p.name(nd, c.Kind))
+	}
+	for _, ref := range x.Names {
+		card = append(card, p.name(ref, c.Kind))
+	}
+	switch c.Kind {
+	case 'R', 'C', 'L':
+		return append(card, p.passive(id, x)...)
+	case 'V', 'I':
+		return append(append(card, p.source(c, x)...), paramWords(x.Params, c.Kind)...)
+	}
+	if l := x.Law; l != nil {
+		card = append(card, printedWord(l.Expr.pieces()).enclose(l.Form+"={", "}"))
+		return append(card, bracedParams(x.Params)...)
+	}
+	if c.Ref != 0 {
+		card = append(card, p.name(c.Ref, c.Kind))
+	}
+	if v, ok := valueOf(c, x); ok {
+		switch c.Kind {
+		case 'Q':
+			card = append(card, p.area(v, c.N))
+		case 'K':
+			card = append(card, namedOperand(v, c.Kind))
+		default:
+			card = append(card, operandWord(v))
+		}
+	}
+	for _, f := range x.Flags {
+		card = append(card, printedWord{strings.ToUpper(f)})
+	}
+	return append(card, paramWords(x.Params, c.Kind)...)
+}
+
+// valueOf is a card's value; ok is false where it has none.
+func valueOf(c *Card, x *Extra) (v Value, ok bool) {
+	return Value{Number: c.Value, Expr: x.Value}, x.Value != nil || !math.IsNaN(c.Value)
+}
+
+// passive is what stands behind the nodes of an R, C or L. A bare word for a value may be a model as well; in braces it
+// is a parameter.
+func (p *printer) passive(id CardID, x *Extra) (card []printedWord) {
+	c := &p.n.Cards[id]
+	v, _ := valueOf(c, x)
+	both := c.Ref != 0 && v.Expr != nil && v.Expr.Op == Name && strings.ToLower(v.Expr.Text) == strings.ToLower(p.n.Names[c.Ref])
+	own := -1 // R=value
+	at, _ := p.n.CardValue(id)
+	for i := range x.Params {
+		if x.Params[i].At == at.At {
+			own = i
+		}
+	}
+	switch {
+	case own >= 0:
+	case both:
+		card = append(card, bareWord(v.Expr.Text))
+	default:
+		card = append(card, operandWord(v))
+	}
+	if c.Ref != 0 && !both {
+		card = append(card, modelOperand(p.n.Names[c.Ref]))
+	}
+	for i := range x.Params {
+		w := paramWord(&x.Params[i], c.Kind)
+		if i == own && x.Params[i].Expr != nil && !both {
+			w = listWord(&x.Params[i], bracedWord)
+		}
+		card = append(card, w)
+	}
+	return card
+}
+
+// modelOperand is a model where a value could stand: it cannot be quoted.
+func modelOperand(name string) printedWord {
+	if startsComment(name) && expressionName(name) {
+		return printedWord{"{" + name + "}"}
+	}
+	return bareWord(name)
+}
+
+// source is what a V or I is told to do.
+func (p *printer) source(c *Card, x *Extra) (card []printedWord) {
+	if v, ok := valueOf(c, x); ok {
+		card = append(card, printedWord{"DC"}, operandWord(v))
+	}
+	d := x.Drive
+	if d == nil {
+		return card
+	}
+	if d.AC {
+		card = append(card, printedWord{"AC"})
+		for _, v := range d.Phasor {
+			card = append(card, operandWord(v))
+		}
+	}
+	if d.Function != "" {
+		for i, v := range d.Args {
+			w := operandWord(v)
+			if i == 0 {
+				w = w.enclose(d.Function+"(", "")
+			}
+			if i == len(d.Args)-1 {
+				w = w.enclose("", ")")
+			}
+			card = append(card, w)
+		}
+	}
+	return card
+}
+
+// area is the area of a Q. Its words are counted to find the nodes, so that with a substrate it must be a word, and
+// without one no word that is taken for the model.
+func (p *printer) area(v Value, nodes uint32) printedWord {
+	switch {
+	case nodes > 3 && v.Expr != nil && v.Expr.Op == Name:
+		return printedWord{quotedName(v.Expr.Text, 'Q')}
+	case v.Expr == nil && nodes == 3 && p.known[numberText(v.Number)]:
+		return printedWord{"{" + numberText(v.Number) + "}"}
+	}
+	return namedOperand(v, 'Q')
+}
+
+// name is a name of the netlist as one word of a card of a kind.
+func (p *printer) name(id NameID, kind byte) printedWord {
+	return printedWord{quotedName(p.n.Names[id], kind)}
+}
+
+// quotedName is a name in quotes where it would be read as something else on a card of that kind.
+func quotedName(s string, kind byte) string {
+	if kind != 'V' && kind != 'I' && reserved(kind, s) { // their nodes stand before any word of the language
+		return `"` + s + `"`
+	}
+	return nameText(s)
+}
+
+// reserved tells that a word is one of the language somewhere on a card of that kind.
+func reserved(kind byte, s string) bool {
+	s = strings.ToLower(s)
+	switch kind {
+	case 'V', 'I':
+		return s == "dc" || s == "ac" || s == "distof1" || s == "distof2" || waves[s]
+	case 'E', 'G', 'F', 'H':
+		return s == "value" || s == "vol" || s == "cur" || laws[s]
+	case 'X':
+		return s == "params:"
+	}
+	return flagFrom[letters[lower(kind)]] > 0 && (s == "on" || s == "off")
+}
+
+// bareWord is a word that must not be quoted. A comma before one that looks like a comment keeps it a word.
+func bareWord(s string) printedWord {
+	if startsComment(s) {
+		s = "," + s
+	}
+	return printedWord{s}
+}
+
+// operandWord is a value behind a blank: a number, an expression in braces, or a word that could not stand in braces.
+func operandWord(v Value) printedWord {
+	if v.Expr != nil && v.Expr.Op == Name && !expressionName(v.Expr.Text) {
+		return bareWord(v.Expr.Text)
+	}
+	return bracedWord(v)
+}
+
+// namedOperand is a value at a place where names in quotes are read as well.
+func namedOperand(v Value, kind byte) printedWord {
+	if v.Expr != nil && v.Expr.Op == Name && !expressionName(v.Expr.Text) {
+		return printedWord{quotedName(v.Expr.Text, kind)}
+	}
+	return bracedWord(v)
+}
+
+// bracedWord is a number, or an expression in braces.
+func bracedWord(v Value) printedWord {
+	if v.Expr == nil {
+		return printedWord{numberText(v.Number)}
+	}
+	return printedWord(v.Expr.pieces()).enclose("{", "}")
+}
+
+func paramWords(list []Param, kind byte) (words []printedWord) {
+	for i := range list {
+		words = append(words, paramWord(&list[i], kind))
+	}
+	return words
+}
+
+// paramWord is name=value,value on a card of words, where a lone name needs no braces.
+func paramWord(q *Param, kind byte) printedWord {
+	return listWord(q, func(v Value) printedWord {
+		if v.Expr != nil && v.Expr.Op == Name && !reserved(kind, v.Expr.Text) {
+			return printedWord{v.Expr.Text}
+		}
+		return bracedWord(v)
+	})
+}
+
+func listWord(q *Param, value func(Value) printedWord) printedWord {
+	w := value(q.Value)
+	for _, v := range q.More {
+		w = append(w.enclose("", ","), value(v)...)
+	}
+	return w.enclose(bareWord(q.Name)[0]+"=", "")
+}
+
+// bracedParams are name=value behind an expression: more than a number stands in braces there, and a list has no commas.
+func bracedParams(list []Param) (words []printedWord) {
+	for i := range list {
+		words = append(words, bracedWord(list[i].Value).enclose(list[i].Name+"=", ""))
+		for _, v := range list[i].More {
+			if v.Expr == nil {
+				v.Expr = &Expr{Op: Literal, Number: v.Number}
+			}
+			words = append(words, bracedWord(v))
+		}
+	}
+	return words
+}
