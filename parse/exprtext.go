@@ -102,11 +102,11 @@ func (t *exprText) call(e *Expr) {
 			t.operator(",")
 		}
 		switch {
-		case names && e.probe():
+		case names && e.Probe():
 			t.add(nameText(a.Text))
 		case !words:
 			t.add(`"` + a.Text + `"`)
-		case i == 0 && e.probe(): // braces tell an expression from a name
+		case i == 0 && e.Probe(): // braces tell an expression from a name
 			t.add("{")
 			t.expr(a, 0)
 			t.add("}")
@@ -129,14 +129,14 @@ func expressionName(s string) bool {
 
 // nameText is a name as it stands on a card: in double quotes where it would be read as something else.
 func nameText(s string) string {
-	if plainWord(s) && !startsComment(s) {
+	if wordlike(s) && !startsComment(s) {
 		return s
 	}
 	return `"` + s + `"`
 }
 
-// plainWord tells that a text is one word of a card without quotes.
-func plainWord(s string) bool {
+// wordlike tells that a text is one word of a card without quotes.
+func wordlike(s string) bool {
 	for i := range len(s) {
 		if delimiter(s[i]) || s[i] == ';' {
 			return false

@@ -2,6 +2,7 @@ package parse
 
 import (
 	"bufio"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -31,10 +32,10 @@ func (w printedWord) enclose(before, behind string) printedWord {
 
 // writeCard writes a card and folds it with "+" lines. A word is broken only where it is too long for a line.
 func writeCard(out *bufio.Writer, card []printedWord) {
-	column := 0
+	column, line := 0, ""
 	fold := func() {
-		out.WriteString("\n+ ")
-		column = 2
+		out.WriteString(closedLine(line) + "\n")
+		column, line = 2, "+ "
 	}
 	for i, w := range card {
 		next := w.width()
@@ -45,7 +46,7 @@ func writeCard(out *bufio.Writer, card []printedWord) {
 		switch {
 		case i == 0:
 		case column+1+next <= maxColumn:
-			out.WriteByte(' ')
+			line += " "
 			column++
 		default:
 			fold()
@@ -54,10 +55,19 @@ func writeCard(out *bufio.Writer, card []printedWord) {
 			n := utf8.RuneCountInString(s)
 			if long && column > 2 && column+n > maxColumn {
 				fold()
+				s = bareWord(s)[0]
 			}
-			out.WriteString(s)
+			line += s
 			column += n
 		}
 	}
-	out.WriteByte('\n')
+	out.WriteString(closedLine(line) + "\n")
+}
+
+// closedLine is a line that does not go on in the next one, even if its last word ends with a backslash.
+func closedLine(s string) string {
+	if strings.HasSuffix(s, `\`) {
+		return s + " ;"
+	}
+	return s
 }

@@ -8,54 +8,43 @@ import (
 	"github.com/shuntwright/shuntwright/parse/source"
 )
 
-// Print writes the netlist as tidy text: includes in their places, what each subcircuit defines before its elements,
-// long cards folded. It is written from what was read, and reading it again yields the same circuit, provided that
-// every card could be read: one that could not is left as a comment. What says nothing about the drawn circuit is not
-// kept: comments, the commands of a .control block, the distortion inputs of sources.
+// Print writes the netlist as tidy text: in the order in which it was read, includes in their places, long cards folded.
+// It is written from what was read, and reading it again yields the same circuit, provided that every card could be
+// read: one that could not is left as a comment. What says nothing about the drawn circuit is not kept: comments, the
+// commands of a .control block, the rows of a .data card, the distortion inputs of sources.
 func (n *Netlist) Print(w io.Writer) error {
-	p := &printer{n: n, out: bufio.NewWriter(w), children: make([][]SubID, len(n.Subs)), models: make([][]int, len(n.Subs)),
-		known: map[string]bool{}}
-	for i := 1; i < len(n.Subs); i++ {
-		up := n.Subs[i].Up
-		p.children[up] = append(p.children[up], SubID(i))
-	}
+	p := &printer{n: n, out: bufio.NewWriter(w), known: map[string]bool{}}
 	for i := range n.Models {
-		m := &n.Models[i]
-		p.models[m.Scope] = append(p.models[m.Scope], i)
-		p.known[strings.ToLower(n.Names[m.Name])] = true
+		p.known[strings.ToLower(n.Names[n.Models[i].Name])] = true
 	}
 	p.head()
-	p.body(0)
-	p.ignored()
+	for it := range p.sequence() {
+		p.item(it)
+	}
+	p.close(0)
 	p.line(".end")
 	return p.out.Flush()
 }
 
 type printer struct {
-	n        *Netlist
-	out      *bufio.Writer // keeps the first error
-	children [][]SubID     // by scope, in order
-	models   [][]int       // by scope, in order
-	known    map[string]bool
-	quoted   bool // everything is a comment: the body of a subcircuit whose card could not be read
+	n     *Netlist
+	out   *bufio.Writer // keeps the first error
+	known map[string]bool
+	open  []level
 }
 
-// line writes a line as it is.
+// line writes a line as it is, as a comment where what stands around it could not be read.
 func (p *printer) line(s string) {
-	p.mark()
+	if p.quoted() {
+		p.out.WriteString("* ")
+	}
 	p.out.WriteString(s)
 	p.out.WriteByte('\n')
 }
 
-func (p *printer) mark() {
-	if p.quoted {
-		p.out.WriteString("* ")
-	}
-}
-
 // card writes a card of words, folded where it is long.
 func (p *printer) card(words ...printedWord) {
-	if !p.quoted {
+	if !p.quoted() {
 		writeCard(p.out, words)
 		return
 	}
@@ -66,19 +55,13 @@ func (p *printer) card(words ...printedWord) {
 	p.line(strings.Join(text, " "))
 }
 
-// head writes the title, the comment cards for this tool and the global nodes.
+// head writes the title and the global nodes.
 func (p *printer) head() {
 	title := p.n.Src.Text(p.n.Title)
 	if strings.HasPrefix(title, "\ufeff") {
 		title = "\ufeff" + title // the first one is the file's and no letter of the title
 	}
 	p.line(title)
-	for _, at := range p.n.Pragmas {
-		if t := p.n.Title; at.File == t.File && at.Byte >= t.Byte && at.Byte+at.Len <= t.Byte+t.Len {
-			continue // the title says it
-		}
-		p.line(strings.TrimRight("* shuntwright: "+p.n.Src.Text(at), " "))
-	}
 	if len(p.n.Globals) > 0 {
 		card := []printedWord{{".global"}}
 		for _, g := range p.n.Globals {
@@ -88,33 +71,37 @@ func (p *printer) head() {
 	}
 }
 
-// body writes what stands in a scope: its parameters and models, then its elements and nested subcircuits in order.
-func (p *printer) body(scope SubID) {
-	s := &p.n.Subs[scope]
-	for i := range s.Locals {
-		d := &s.Locals[i]
+func (p *printer) item(it printItem) {
+	n := p.n
+	if it.what != printedPragma && it.what != printedIgnored {
+		p.enter(it)
+	}
+	switch it.what {
+	case printedCard:
+		p.element(CardID(it.index))
+	case printedSubckt:
+		p.subckt(SubID(it.index))
+	case printedGuard:
+		p.guard(GuardID(it.index))
+	case printedParam:
+		d := &n.Subs[it.scope].Locals[it.index]
 		p.card(printedWord{".param"}, bracedWord(d.Value).enclose(d.Name+"=", ""))
+	case printedFunction:
+		f := &n.Subs[it.scope].Functions[it.index]
+		p.card(printedWord{".func"}, printedWord{f.Name + "(" + strings.Join(f.Args, ",") + ")"}, printedWord(f.Body.pieces()).enclose("{", "}"))
+	case printedModel:
+		p.model(&n.Models[it.index])
+	case printedPragma:
+		p.line(strings.TrimRight("* shuntwright: "+n.Src.Text(n.Pragmas[it.index]), " "))
+	case printedIgnored:
+		p.ignored(n.Ignored[it.index])
 	}
-	for _, i := range p.models[scope] {
-		p.model(&p.n.Models[i])
-	}
-	next := s.First
-	for _, child := range p.children[scope] {
-		p.elements(next, p.n.Subs[child].First)
-		p.subckt(child)
-		next = p.n.Subs[child].End
-	}
-	p.elements(next, s.End)
 }
 
 func (p *printer) subckt(id SubID) {
 	s := &p.n.Subs[id]
 	if p.unreadHead(s) {
-		outer := p.quoted
-		p.quoted = true
-		p.body(id)
-		p.line(".ends")
-		p.quoted = outer
+		p.open = append(p.open, level{sub: id, quoted: true})
 		return
 	}
 	card := []printedWord{{".subckt"}, p.name(s.Name, 'X')}
@@ -122,39 +109,46 @@ func (p *printer) subckt(id SubID) {
 		card = append(card, p.name(port, 'X'))
 	}
 	p.card(append(card, paramWords(s.Params, 'X')...)...)
-	p.body(id)
-	p.card(printedWord{".ends"}, p.name(s.Name, 'X'))
+	p.open = append(p.open, level{sub: id})
 }
 
 // unreadHead tells that the .subckt card itself could not be read. It stands first in the body then.
 func (p *printer) unreadHead(s *Sub) bool {
-	if !s.Broken || s.First == s.End {
-		return false
-	}
-	c := &p.n.Cards[s.First]
-	return c.Kind == '?' && c.At == s.At
+	return s.Broken && s.First < s.End && p.n.Cards[s.First].Kind == '?' && p.n.Cards[s.First].At == s.At
 }
 
 func (p *printer) model(m *Model) {
-	card := []printedWord{{".model"}, p.name(m.Name, '.'), bareWord(m.Type)}
+	card := []printedWord{{".model"}, p.name(m.Name, '.')}
+	if m.Base != 0 {
+		card = append(card, printedWord{"ako:" + p.n.Names[m.Base]})
+	}
+	if m.Type != "" {
+		card = append(card, bareWord(m.Type))
+	}
 	if params := paramWords(m.Params, '.'); len(params) > 0 {
-		last := len(params) - 1
+		first, last := len(card)-1, len(params)-1
 		params[last] = params[last].enclose("", ")")
-		card[2] = append(card[2].enclose("", "("), params[0]...)
+		card[first] = append(card[first].enclose("", "("), params[0]...)
 		card = append(card, params[1:]...)
 	}
 	p.card(card...)
 }
 
-// ignored writes the cards that concern other programs, or define what is not understood here.
-func (p *printer) ignored() {
-	for _, c := range p.n.Ignored {
-		if strings.EqualFold(c.Word, ".control") {
-			p.line(c.Word)
-			p.line("* left out: the commands")
-			p.line(".endc")
-			continue
-		}
+// ignored writes a card that concerns other programs. Of a block the first card and the last are left.
+func (p *printer) ignored(c Ignored) {
+	switch strings.ToLower(c.Word) {
+	case ".alter":
+		p.close(0) // what follows would not be read
+		p.asWritten(c.At)
+	case ".control":
+		p.asWritten(c.At)
+		p.line("* left out: the commands")
+		p.line(".endc")
+	case ".data":
+		p.asWritten(c.At)
+		p.line("* left out: the rows")
+		p.line(".enddata")
+	default:
 		p.asWritten(c.At)
 	}
 }
@@ -165,13 +159,13 @@ func (p *printer) asWritten(at source.Span) {
 		if i > 0 {
 			s = "+ " + s
 		}
-		p.line(s)
+		p.line(closedLine(s))
 	}
 }
 
 // segments are the lines of a card without continuation marks and comments.
 func (p *printer) segments(at source.Span) (lines []string) {
-	text := p.n.Src.File(at.File).Text[:at.Byte+at.Len]
+	text := p.n.Src.File(at.File).Text
 	l := &liner{text: text, at: int(at.Byte), comment: func(int, int) {}}
 	card, _ := l.next()
 	for _, s := range card {

@@ -2,34 +2,70 @@ package parse
 
 import (
 	"math"
+	"strconv"
 	"strings"
 )
 
-// elements writes a run of cards.
-func (p *printer) elements(from, to CardID) {
-	for id := from; id < to; id++ {
-		c := &p.n.Cards[id]
-		if c.Kind == '?' {
-			p.line("* not read: " + strings.Join(p.segments(c.At), " "))
-			continue
-		}
-		x := p.n.CardExtra(id)
-		if x == nil {
-			x = &Extra{}
-		}
-		if x.Law != nil && !formulaForms[x.Law.Form] {
-			p.asWritten(c.At)
-			continue
-		}
-		p.card(p.element(id, x)...)
+// element writes an element card.
+func (p *printer) element(id CardID) {
+	c := &p.n.Cards[id]
+	if c.Kind == '?' {
+		p.line("* not read: " + strings.Join(p.segments(c.At), " "))
+		return
 	}
+	x := p.n.CardExtra(id)
+	if x == nil {
+		x = &Extra{}
+	}
+	if x.Law == nil {
+		p.card(p.words(id, x)...)
+		return
+	}
+	law, ok := p.law(c, x)
+	if !ok {
+		p.asWritten(c.At)
+		return
+	}
+	card := []printedWord{{p.n.CardName(id)}}
+	for _, nd := range p.n.CardNodes(id)[:2] {
+		card = append(card, p.name(nd, c.Kind))
+	}
+	p.card(append(card, law...)...)
 }
 
-// formulaForms are the laws that are one expression.
-var formulaForms = map[string]bool{"VALUE": true, "VOL": true, "CUR": true, "V": true, "I": true}
+// law is what stands behind the two nodes of a source that follows a law; ok is false where only its first word is kept.
+func (p *printer) law(c *Card, x *Extra) (card []printedWord, ok bool) {
+	switch l := x.Law; l.Form {
+	case "VALUE", "VOL", "CUR", "V", "I":
+		card = append(card, printedWord(l.Expr.pieces()).enclose(l.Form+"={", "}"))
+		return append(card, bracedParams(x.Params)...), true
+	case "POLY":
+		card = append(card, printedWord{"POLY(" + strconv.Itoa(l.Dimension) + ")"})
+		for _, nd := range p.n.Nodes[c.First+2 : c.First+c.N] {
+			card = append(card, p.name(nd, c.Kind))
+		}
+		for _, ref := range x.Names {
+			card = append(card, p.name(ref, c.Kind))
+		}
+		for _, v := range l.Args {
+			card = append(card, operandWord(v))
+		}
+	case "TABLE":
+		if l.Expr == nil {
+			return nil, false
+		}
+		card = append(card, printedWord{"TABLE"}, printedWord(l.Expr.pieces()).enclose("{", "}"), printedWord{"="})
+		for i := 0; i+1 < len(l.Args); i += 2 {
+			card = append(card, append(tightWord(l.Args[i]).enclose("(", ","), tightWord(l.Args[i+1]).enclose("", ")")...))
+		}
+	default:
+		return nil, false
+	}
+	return append(card, paramWords(x.Params, c.Kind)...), true
+}
 
-// element is a card word by word: nodes, elements it names, value and model in the order of its letter, then the rest.
-func (p *printer) element(id CardID, x *Extra) []printedWord {
+// words is a card word by word: nodes, elements it names, value and model in the order of its letter, then the rest.
+func (p *printer) words(id CardID, x *Extra) []printedWord {
 	c := &p.n.Cards[id]
 	card := []printedWord{{p.n.CardName(id)}}
 	for _, nd := range p.n.CardNodes(id) {
@@ -43,10 +79,6 @@ func (p *printer) element(id CardID, x *Extra) []printedWord {
 		return append(card, p.passive(id, x)...)
 	case 'V', 'I':
 		return append(append(card, p.source(c, x)...), paramWords(x.Params, c.Kind)...)
-	}
-	if l := x.Law; l != nil {
-		card = append(card, printedWord(l.Expr.pieces()).enclose(l.Form+"={", "}"))
-		return append(card, bracedParams(x.Params)...)
 	}
 	if c.Ref != 0 {
 		card = append(card, p.name(c.Ref, c.Kind))
@@ -175,9 +207,9 @@ func reserved(kind byte, s string) bool {
 	case 'V', 'I':
 		return s == "dc" || s == "ac" || s == "distof1" || s == "distof2" || waves[s]
 	case 'E', 'G', 'F', 'H':
-		return s == "value" || s == "vol" || s == "cur" || laws[s]
+		return s == "value" || s == "vol" || s == "cur" || s == "poly" || laws[s]
 	case 'X':
-		return s == "params:"
+		return s == "params:" || s == "param:"
 	}
 	return flagFrom[letters[lower(kind)]] > 0 && (s == "on" || s == "off")
 }
@@ -194,6 +226,14 @@ func bareWord(s string) printedWord {
 func operandWord(v Value) printedWord {
 	if v.Expr != nil && v.Expr.Op == Name && !expressionName(v.Expr.Text) {
 		return bareWord(v.Expr.Text)
+	}
+	return bracedWord(v)
+}
+
+// tightWord is a value directly behind a mark, where no word looks like a comment.
+func tightWord(v Value) printedWord {
+	if v.Expr != nil && v.Expr.Op == Name {
+		return printedWord{v.Expr.Text}
 	}
 	return bracedWord(v)
 }
@@ -224,10 +264,10 @@ func paramWords(list []Param, kind byte) (words []printedWord) {
 // paramWord is name=value,value on a card of words, where a lone name needs no braces.
 func paramWord(q *Param, kind byte) printedWord {
 	return listWord(q, func(v Value) printedWord {
-		if v.Expr != nil && v.Expr.Op == Name && !reserved(kind, v.Expr.Text) {
-			return printedWord{v.Expr.Text}
+		if v.Expr != nil && reserved(kind, v.Expr.Text) {
+			return bracedWord(v)
 		}
-		return bracedWord(v)
+		return tightWord(v)
 	})
 }
 

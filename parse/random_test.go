@@ -54,7 +54,7 @@ func (l *layout) end() string { return rapid.SampledFrom(l.lines).Draw(l.t, "end
 func (l *layout) card(tokens ...string) {
 	for i, tok := range tokens {
 		if i > 0 {
-			l.b.WriteString(l.between())
+			l.b.WriteString(l.between(tok))
 		} else if rapid.IntRange(0, 9).Draw(l.t, "indent") == 0 {
 			l.b.WriteString(" \t")
 		}
@@ -73,7 +73,7 @@ func (l *layout) card(tokens ...string) {
 	l.b.WriteString(l.end())
 }
 
-func (l *layout) between() string {
+func (l *layout) between(next string) string {
 	switch rapid.IntRange(0, 11).Draw(l.t, "between") {
 	case 0:
 		return "\t "
@@ -85,6 +85,10 @@ func (l *layout) between() string {
 		return l.end() + "* between" + l.end() + "+ "
 	case 4:
 		return " ; why" + l.end() + l.end() + "# so" + l.end() + "+" + " "
+	}
+	comment := next == "" || strings.Contains("*#", next[:1])
+	if rapid.IntRange(0, 19).Draw(l.t, "backslash") == 0 && !comment {
+		return " \\" + l.end()
 	}
 	return " "
 }
@@ -187,6 +191,7 @@ func drawDeck(t *rapid.T) string {
 		{"um", "urc"}, {"rm", "r"}} {
 		l.card(l.casing(".MODEL"), m[0], m[1]+"(", "vto="+l.number(), ")")
 	}
+	l.card(".model", "rk", l.pick([]string{"ako:rm", "AKO: RM"}), l.pick([]string{"", "r", "(tc1=2)", "R(tc1=2,tc2={k})"}))
 	l.scope(2, nil)
 	if l.maybe() {
 		l.card(".tran", "1n", "1u")
@@ -197,15 +202,31 @@ func drawDeck(t *rapid.T) string {
 	return l.b.String()
 }
 
-// scope writes parameters, elements and subcircuits in any order.
+// scope writes parameters, elements, choices and subcircuits in any order.
 func (l *layout) scope(depth int, cells []cell) {
 	l.card("VS", l.node(), l.node())
 	l.card("LA", l.node(), l.node(), "1u")
 	l.card("LB", l.node(), l.node(), "L=2u")
 	params := rapid.Permutation(oddParams).Draw(l.t, "parameters")
+	ifs := []int{} // 0 for each .if without an .else so far
 	for i := range rapid.IntRange(0, 10).Draw(l.t, "cards") {
-		name := fmt.Sprintf("%d%s", i, l.pick([]string{"", "_a", "[2]", ".x", "-q"}))
-		switch n := rapid.IntRange(0, 9).Draw(l.t, "card"); {
+		name := fmt.Sprintf("%d%s", i, l.pick([]string{"", "_a", "[2]", ".x", "-q", "\\"}))
+		switch n := rapid.IntRange(0, 14).Draw(l.t, "card"); {
+		case n == 10:
+			l.card(l.casing(".func"), l.pick([]string{"f(x,y)", "f ( x )", "f()"}), l.pick([]string{"", "="}), "{"+drawExpr(l.t, 2)+"}")
+		case n == 11:
+			l.card(l.casing(".if"), l.condition())
+			ifs = append(ifs, 0)
+		case n == 12 && len(ifs) > 0 && ifs[len(ifs)-1] == 0:
+			if l.maybe() {
+				l.card(l.casing(".elseif"), l.condition())
+			} else {
+				l.card(l.casing(".else"))
+				ifs[len(ifs)-1] = 1
+			}
+		case n == 13 && len(ifs) > 0:
+			l.card(l.casing(".endif"))
+			ifs = ifs[:len(ifs)-1]
 		case n == 0 && len(params) > 0:
 			card := append([]string{l.casing(".param")}, l.assign(l.casing(params[0]), l.value())...)
 			params = params[1:]
@@ -214,7 +235,7 @@ func (l *layout) scope(depth int, cells []cell) {
 				params = params[1:]
 			}
 			l.card(card...)
-		case n == 1 && depth > 0:
+		case n == 1 && depth > 0 && (depth == 2 || len(ifs) == 0):
 			cells = append(cells, l.subckt(fmt.Sprintf("cell%d%d", depth, i), depth, cells))
 		case n == 2 && len(cells) > 0:
 			c := cells[rapid.IntRange(0, len(cells)-1).Draw(l.t, "cell")]
@@ -228,6 +249,13 @@ func (l *layout) scope(depth int, cells []cell) {
 			l.element(name)
 		}
 	}
+	for range ifs {
+		l.card(".endif")
+	}
+}
+
+func (l *layout) condition() string {
+	return l.pick([]string{"(", " ( "}) + l.pick([]string{"k==2", "k < 1", "nope", "1", "f(1)", "gain>=k && !k"}) + ")"
 }
 
 func (l *layout) subckt(name string, depth int, cells []cell) cell {
@@ -289,7 +317,7 @@ func (l *layout) element(name string) {
 		put(l.assigns("m")...)
 	case "E", "G":
 		on(2)
-		switch rapid.IntRange(0, 2).Draw(l.t, "law") {
+		switch rapid.IntRange(0, 4).Draw(l.t, "law") {
 		case 0:
 			put(l.pick([]string{"c", "N$2", `"value"`, `"poly"`, "in-"}), l.node(), l.value())
 			put(l.assigns("m")...)
@@ -297,7 +325,13 @@ func (l *layout) element(name string) {
 			put(l.casing(l.pick([]string{"value = ", "VALUE", "vol=", "cur ="})), "{"+drawExpr(l.t, 3)+"}")
 			put(l.formulaTail()...)
 		case 2:
-			put("POLY(1)", "c", "d", "0", "1")
+			put("POLY("+l.pick([]string{"1)", "1 )"}), "(c", ",", l.node()+")", l.value(), l.value())
+			put(l.assigns("m")...)
+		case 3:
+			put(l.casing("table"), l.pick([]string{"", "="}), "{"+drawExpr(l.t, 2)+"}", l.pick([]string{"", "="}), "(0,", l.value()+")", l.number(), l.value())
+			put(l.assigns("m")...)
+		case 4:
+			put("LAPLACE", "{v(a)}", l.pick([]string{"{1}", "\\ ;\n+ 2"}), "(3)")
 		}
 	case "F", "H":
 		on(2)

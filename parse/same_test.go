@@ -1,7 +1,6 @@
 package parse_test
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -50,14 +49,26 @@ func told(n *parse.Netlist) (out []string) {
 	say("global %s", names(n.Globals...))
 	for i := range n.Subs {
 		s := &n.Subs[i]
-		say("sub %d %s in %d: %s; cards %d to %d; params %s; locals %s; broken %v", i, names(s.Name), s.Up, names(s.Ports...),
-			s.First, s.End, toldParams(s.Params), toldParams(s.Locals), s.Broken)
+		say("sub %d %s in %d: %s; cards %d to %d; params %s; broken %v; guard %d", i, names(s.Name), s.Up, names(s.Ports...),
+			s.First, s.End, toldParams(s.Params), s.Broken, s.Guard)
+		for _, l := range s.Locals {
+			say("local %s guard %d", toldParams([]parse.Param{l}), l.Guard)
+		}
+		for _, f := range s.Functions {
+			say("function %q of %q: %s guard %d", f.Name, f.Args, toldExpr(f.Body), f.Guard)
+		}
 	}
-	models := slices.Clone(n.Models)
-	slices.SortStableFunc(models, func(a, b parse.Model) int { return cmp.Compare(a.Scope, b.Scope) })
-	for _, m := range models {
-		say("model %s in %d: %q %s", names(m.Name), m.Scope, m.Type, toldParams(m.Params))
+	for _, g := range n.Guards[1:] {
+		not := ""
+		for _, e := range g.Not {
+			not += " " + toldExpr(e)
+		}
+		say("guard in %d, %d: not%s but %s", g.Scope, g.Up, not, toldExpr(g.If))
 	}
+	for _, m := range n.Models {
+		say("model %s like %s in %d: %q %s guard %d", names(m.Name), names(m.Base), m.Scope, m.Type, toldParams(m.Params), m.Guard)
+	}
+	say("tnom %v, title calls %q", n.Tnom, n.TitleCalls)
 	for i := range n.Cards {
 		id := parse.CardID(i)
 		c := &n.Cards[i]
@@ -65,7 +76,7 @@ func told(n *parse.Netlist) (out []string) {
 		if x == nil {
 			x = &parse.Extra{}
 		}
-		say("card %c %q in %d on %s by %s: %s %s; flags %v; names %s", c.Kind, n.CardName(id), c.Scope, names(n.CardNodes(id)...), names(c.Ref),
+		say("card %c %q in %d, %d on %s by %s: %s %s; flags %v; names %s", c.Kind, n.CardName(id), c.Scope, n.CardGuard(id), names(n.CardNodes(id)...), names(c.Ref),
 			toldValue(parse.Value{Number: c.Value, Expr: x.Value}), toldParams(x.Params), x.Flags, names(x.Names...))
 		if d := x.Drive; d != nil {
 			dc := "none"
@@ -75,7 +86,7 @@ func told(n *parse.Netlist) (out []string) {
 			say("drive dc %s ac %v %s %q %s", dc, d.AC, toldValues(d.Phasor), d.Function, toldValues(d.Args))
 		}
 		if l := x.Law; l != nil {
-			say("law %q %s", l.Form, toldExpr(l.Expr))
+			say("law %q %s %d %s", l.Form, toldExpr(l.Expr), l.Dimension, toldValues(l.Args))
 		}
 	}
 	return out
