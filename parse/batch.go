@@ -66,7 +66,7 @@ func cut(text []byte, from, size int) int {
 		if i == len(text) {
 			return i
 		}
-		starts := class[text[i]] == letterlike && text[i] != '+' && text[i] != '*' && text[i] != '#' && text[i] != '/' && text[i] != '$'
+		starts := class[text[i]] == letterlike && text[i] != '+' && text[i] != '/' && !commentLine(text[i])
 		if starts && closed && at > from {
 			return at
 		}
@@ -74,7 +74,7 @@ func cut(text []byte, from, size int) int {
 		for end < len(text) && class[text[end]] != lineEnd {
 			end++
 		}
-		if b := text[i]; class[b] != lineEnd && b != '*' && b != '#' && b != ';' && !remarked(text, i) {
+		if b := text[i]; class[b] != lineEnd && !commentLine(b) && b != ';' && !remarked(text, i) {
 			closed = !hasBackslash(text[i:end])
 		}
 		at = end + 1

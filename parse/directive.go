@@ -18,6 +18,7 @@ var idle = map[string]bool{
 	".ac": true, ".dc": true, ".tran": true, ".op": true, ".tf": true, ".sens": true, ".noise": true, ".pz": true,
 	".disto": true, ".four": true, ".temp": true, ".options": true, ".option": true, ".ic": true, ".nodeset": true,
 	".print": true, ".plot": true, ".save": true, ".width": true, ".measure": true, ".meas": true, ".probe": true,
+	".lin": true, ".env": true, ".hb": true, ".sp": true, ".mc": true, ".wcase": true, ".stb": true, ".net": true, ".fft": true, ".load": true,
 	".title": true, ".end": true, ".endc": true, ".protect": true, ".unprotect": true,
 	".step": true, ".data": true, ".enddata": true, ".alter": true,
 }
@@ -165,6 +166,9 @@ func (r *reader) ends(s *ends, whole source.Span) {
 	case len(r.open) == 0:
 		fail(".ends closes nothing: no subcircuit is open", "")
 		return
+	case s.Name == nil && len(r.open) > 1 && r.closesOne(whole):
+		r.close(len(r.open) - 1)
+		return
 	case s.Name == nil:
 		r.close(0)
 		return
@@ -187,6 +191,15 @@ func (r *reader) ends(s *ends, whole source.Span) {
 		fail(fmt.Sprintf(".ends %s also closes %s, which is still open", name, r.n.Names[inner.Name]), "")
 	}
 	r.close(k)
+}
+
+// closesOne tells that an .ends without a name, by which the manual closes all that is open, was meant for the innermost:
+// more cards that close follow in the file than cards that open.
+func (r *reader) closesOne(whole source.Span) bool {
+	if r.levels == nil || r.levels.file != r.id {
+		r.levels = levelsOf(r.id, r.text)
+	}
+	return r.levels.after(whole.Byte) > 0
 }
 
 func (r *reader) openNames() (names []string) {
@@ -251,7 +264,11 @@ func (r *reader) model(s *model, whole source.Span) {
 	r.n.Models = append(r.n.Models, m)
 }
 
-func (r *reader) global(s *global) {
+func (r *reader) global(s *global, whole source.Span) {
+	if r.guard() != 0 {
+		r.report(source.Diagnostic{At: whole, Rule: ruleCard, Message: "a .global card under a condition is not understood: its nodes are not joined"})
+		return
+	}
 	for i := range s.Names {
 		if id := r.node(&s.Names[i], r.id); id != 0 && !r.shared[id] {
 			r.shared[id] = true

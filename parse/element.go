@@ -15,7 +15,7 @@ import (
 func (r *reader) element(s *syntax, tokens []lexer.Token, whole source.Span) {
 	head := &tokens[0]
 	id := CardID(len(r.n.Cards))
-	if s.Device != nil || s.Diode != nil || s.Fet != nil {
+	if s.Device != nil || s.Diode != nil || s.Fet != nil || s.Passive != nil && s.Passive.modelFirst() {
 		// Its place in the order of cards is kept; what it is waits for the models.
 		r.n.Cards = append(r.n.Cards, r.bare(head, whole))
 		r.mark(id)
@@ -78,7 +78,7 @@ func (r *reader) fill(id CardID, sh *shape) {
 			x.Drive.Phasor = append(x.Drive.Phasor, p.phasor[i].value(at))
 		}
 		if p.wave != nil {
-			x.Drive.Function = strings.ToUpper(p.wave.Value)
+			x.Drive.Function = waves[strings.ToLower(p.wave.Value)]
 			x.Drive.At = at(extent(p.wave))
 			for i := range p.args {
 				x.Drive.Args = append(x.Drive.Args, p.args[i].value(at))
@@ -91,11 +91,17 @@ func (r *reader) fill(id CardID, sh *shape) {
 	}
 }
 
+// isGround tells a name that stands for node 0 besides "0" itself.
+func isGround(name string) bool {
+	return strings.EqualFold(name, "gnd") || strings.EqualFold(name, "gnd!")
+}
+
 // node tables a node name. "gnd" is node 0; the first one is noted, so that it can be said once.
 func (r *reader) node(t *name, file source.FileID) NameID {
-	if strings.EqualFold(t.Value, "gnd") {
-		if r.n.GroundAlias.None() {
-			r.n.GroundAlias = source.Span{Pos: source.Pos{File: file, Byte: uint32(t.Pos.Offset)}, Len: uint32(len(t.Value))}
+	if isGround(t.Value) {
+		at := source.Span{Pos: source.Pos{File: file, Byte: uint32(t.Pos.Offset)}, Len: uint32(len(t.Value))}
+		if was := r.n.GroundAlias; was.None() || was.File == at.File && at.Byte < was.Byte {
+			r.n.GroundAlias = at // some cards are tabled late
 		}
 		return 0
 	}
@@ -108,7 +114,8 @@ func (r *reader) node(t *name, file source.FileID) NameID {
 func paramsOf(list []assign, at func(from, to uint32) source.Span) (out []Param) {
 	for i := range list {
 		a := &list[i]
-		p := Param{Name: a.Name.Value, Value: a.Value.value(at)}
+		v := operand(a.Value)
+		p := Param{Name: a.Name.Value, Value: v.value(at)}
 		for j := range a.More {
 			p.More = append(p.More, a.More[j].value(at))
 		}
@@ -136,7 +143,7 @@ func (r *reader) refuse(tokens []lexer.Token, whole source.Span, why *refusal) {
 		r.close(len(r.open) - 1)
 	case tIf:
 		r.choose(whole, nil, true)
-	case tElseif:
+	case tElseif, tElse:
 		r.chooseElse(whole, nil, true)
 	}
 	if head.Value != "" && head.Value[0] == '.' {

@@ -42,6 +42,8 @@ func (e *Expr) eval(lookup func(*Expr) (float64, bool, *Trouble)) (float64, *Tro
 			return math.Pi, nil
 		}
 		return 0, &Trouble{Expr: e, Message: "is not defined"}
+	case Quoted:
+		return 0, &Trouble{Expr: e, Message: "is a text and no number"}
 	case Unary:
 		v, err := e.Args[0].Eval(lookup)
 		if e.Text == "!" {

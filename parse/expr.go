@@ -16,6 +16,7 @@ const (
 	Unary                 // Text is the operator, Args has one
 	Binary                // Text is the operator, Args has two
 	Choice                // condition, then, else
+	Quoted                // Text is no expression but words for people
 )
 
 // An Expr is an expression: a tree whose nodes know which bytes of the file they were written in.
@@ -36,7 +37,12 @@ const deepest = 10_000
 
 // Parse reads an expression by binding power from the tokens of a card.
 func (e *Expr) Parse(lex *lexer.PeekingLexer) error {
-	switch lex.Peek().Type {
+	switch t := lex.Peek(); t.Type {
+	case tString:
+		lex.Next()
+		*e = Expr{Op: Quoted, Text: t.Value}
+		e.From, e.To = extent(t)
+		return nil
 	case tNumber, tIdent, tOp, tOpen:
 	default:
 		return participle.NextMatch

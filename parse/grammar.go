@@ -154,15 +154,18 @@ type ampsw struct {
 	Tail   []trailer `parser:"@@*"`
 }
 
-// K: inductors and, last, the coupling.
+// K: inductors and the coupling; a core may follow.
 type coupling struct {
-	Names []name  `parser:"Kname @@ @@ @@*"`
-	Value *braced `parser:"@@?"`
+	Names []name   `parser:"Kname @@ @@ @@*"`
+	Value *braced  `parser:"@@?"`
+	Core  *name    `parser:"@@?"`
+	Tail  []assign `parser:"@@*"`
 }
 
 // T.
 type line struct {
 	Nodes []name   `parser:"Tname @@ @@ @@ @@"`
+	Model *name    `parser:"@@?"`
 	Tail  []assign `parser:"@@+"`
 }
 
@@ -245,7 +248,7 @@ type global struct {
 // name=value, or a list of values.
 type assign struct {
 	Name  lexer.Token `parser:"@Key Eq"`
-	Value operand     `parser:"@@"`
+	Value datum       `parser:"@@"`
 	More  []operand   `parser:"( Comma @@"`
 	Rest  []figure    `parser:"| @@ )*"`
 }
@@ -263,6 +266,7 @@ var parser = sync.OnceValue(func() *participle.Parser[syntax] {
 func Grammar() string {
 	return parser().String() + `
 name = <word> | <string> .
+datum = operand | <string> .
 operand = <word> | braced .
 figure = <word> | braced .
 braced = <open> Expr <close> .

@@ -69,11 +69,12 @@ func link(path, section string) string {
 
 // A library is what is known of the sections of the file being read.
 type library struct {
-	want  string      // the section asked for; "" for what stands outside of sections
-	found bool        // it was there
-	name  string      // the section being read or passed over
-	at    source.Span // its .lib card; none outside of sections
-	names []string    // of all sections
+	want    string      // the section asked for; "" for what stands outside of sections
+	found   bool        // it was there
+	name    string      // the section being read or passed over
+	at      source.Span // its .lib card; none outside of sections
+	names   []string    // of all sections
+	outside bool        // cards stand outside of its sections
 }
 
 // elsewhere tells that the present card belongs to a section, or to none, that was not asked for.
@@ -121,6 +122,10 @@ func (r *reader) endl(s *endl, whole source.Span) {
 
 // wanted reports a section that is not in its file.
 func (r *reader) wanted(f *source.File) {
+	if r.lib.want == "" && isLib(r.n.Src.Text(f.By)) && len(r.lib.names) > 0 && !r.lib.outside {
+		r.report(source.Diagnostic{At: f.By, Rule: ruleInclude, Message: fmt.Sprintf("%s is made of sections, and none is named: it has %s", f.Path,
+			strings.Join(r.lib.names[:min(len(r.lib.names), 12)], ", "))})
+	}
 	if r.lib.want == "" || r.lib.found {
 		return
 	}
@@ -131,6 +136,8 @@ func (r *reader) wanted(f *source.File) {
 	}
 	r.report(d)
 }
+
+func isLib(card string) bool { return len(card) > 4 && strings.EqualFold(card[:4], ".lib") }
 
 // startsSection tells that behind a .lib card with one word comes an .endl card, and no other such .lib card before it.
 func startsSection(text []byte) bool {
@@ -144,7 +151,9 @@ func startsSection(text []byte) bool {
 		if line = bytes.TrimLeft(line, " \t\f\v"); len(line) == 0 || line[0] != '.' {
 			continue
 		}
-		words := bytes.Fields(line)
+		l := &liner{text: line}
+		card := l.trim(0, len(line))
+		words := bytes.Fields(line[card.From:card.To])
 		switch {
 		case bytes.EqualFold(words[0], []byte(".endl")):
 			return true

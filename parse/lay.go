@@ -2,7 +2,6 @@ package parse
 
 import (
 	"slices"
-	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
 
@@ -24,6 +23,7 @@ func (r *reader) layPlain(b *batch, from, to int) {
 	if from == to || r.passing() {
 		return
 	}
+	r.lib.outside = r.lib.outside || r.lib.at.None()
 	n, scope := r.n, r.scope()
 	if from == 0 {
 		b.touched = n.table.touch(b.names[firstLocal:])
@@ -60,7 +60,7 @@ func (r *reader) numbered(b *batch, k uint32) NameID {
 		return l.id
 	}
 	text := b.text[l.from:l.to]
-	if l.known = true; !l.ref && len(text) == 3 && strings.EqualFold(string(text), "gnd") {
+	if l.known = true; !l.ref && (len(text) == 3 || len(text) == 4) && isGround(string(text)) {
 		l.id = r.node(&name{Value: string(text), Pos: lexer.Position{Offset: int(l.from)}}, r.id)
 	} else {
 		l.id = r.n.number(text, l.hash, l.ref)

@@ -38,6 +38,10 @@ func (l *liner) line() (from, to int, ok bool) {
 	return from, to, true
 }
 
+// commentLine tells that a line that starts with a byte is a comment: by the reader of the published SPICE3f5 program
+// source. Nothing that could be meant starts with one of them.
+func commentLine(b byte) bool { return b == '*' || b == '#' || b == '$' }
+
 // idle moves over empty lines and comments to the first byte of a card.
 func (l *liner) idle() {
 	for l.at < len(l.text) {
@@ -45,7 +49,7 @@ func (l *liner) idle() {
 		for i < len(l.text) && blank(l.text[i]) {
 			i++
 		}
-		if i < len(l.text) && l.text[i] != '*' && l.text[i] != '#' && class[l.text[i]] != lineEnd {
+		if i < len(l.text) && !commentLine(l.text[i]) && class[l.text[i]] != lineEnd {
 			l.at = i
 			return
 		}
@@ -75,7 +79,7 @@ func (l *liner) next() (card logical, ok bool) {
 		switch {
 		case from == to:
 			continue
-		case l.text[from] == '*' || l.text[from] == '#':
+		case commentLine(l.text[from]):
 			if len(card) == 0 {
 				l.comment(from+1, to)
 			} else {

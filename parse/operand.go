@@ -15,6 +15,7 @@ type operand struct {
 	Number   float64
 	Expr     *Expr
 	From, To uint32 // bytes of the file
+	step     bool   // a number with a plus sign
 }
 
 // Parse reads an operand.
@@ -33,7 +34,7 @@ func (o *operand) Parse(lex *lexer.PeekingLexer) error {
 	lex.Next()
 	o.From, o.To = extent(t)
 	if v, _, ok := Number(t.Value); ok {
-		o.Number = v
+		o.Number, o.step = v, t.Value[0] == '+'
 	} else {
 		o.Number, o.Expr = math.NaN(), &Expr{Op: Name, Text: t.Value, From: o.From, To: o.To}
 	}
@@ -51,6 +52,21 @@ func (o *operand) bare(lex *lexer.PeekingLexer) error {
 	if e.Op == Literal {
 		o.Number, o.Expr = e.Number, nil
 	}
+	return nil
+}
+
+// A datum is an operand, or a text in double quotes that says something to people.
+type datum operand
+
+// Parse reads a datum.
+func (d *datum) Parse(lex *lexer.PeekingLexer) error {
+	t := lex.Peek()
+	if t.Type != tString {
+		return (*operand)(d).Parse(lex)
+	}
+	lex.Next()
+	d.From, d.To = extent(t)
+	d.Number, d.Expr = math.NaN(), &Expr{Op: Quoted, Text: t.Value, From: d.From, To: d.To}
 	return nil
 }
 

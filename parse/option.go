@@ -25,6 +25,8 @@ func (r *reader) options(whole source.Span) {
 			v, _, ok = Number(tokens[i+2].Value)
 		}
 		switch {
+		case r.guard() != 0:
+			r.report(source.Diagnostic{At: r.tokenSpan(t), Rule: ruleCard, Message: "the option " + name + " under a condition is not understood"})
 		case name == "tnom":
 			if r.n.Tnom = v; !ok {
 				r.report(source.Diagnostic{At: r.tokenSpan(t), Rule: ruleCard,

@@ -134,7 +134,7 @@ func continued(text []byte, i int) bool {
 		switch b := text[i]; {
 		case b == '+' || b == '\\':
 			return true
-		case b != '*' && b != '#' && b != ';' && class[b] != lineEnd && !remarked(text, i):
+		case !commentLine(b) && b != ';' && class[b] != lineEnd && !remarked(text, i):
 			return false
 		}
 		for i < len(text) && class[text[i]] != lineEnd {

@@ -62,6 +62,11 @@ func (p *printer) head() {
 		title = "\ufeff" + title // the first one is the file's and no letter of the title
 	}
 	p.line(title)
+	for _, c := range p.n.Ignored {
+		if optional(c) {
+			p.asWritten(c.At)
+		}
+	}
 	if len(p.n.Globals) > 0 {
 		card := []printedWord{{".global"}}
 		for _, g := range p.n.Globals {
@@ -69,6 +74,12 @@ func (p *printer) head() {
 		}
 		p.card(card...)
 	}
+}
+
+// optional tells a card that is printed at the head: what it says bears on the circuit, wherever it stands.
+func optional(c Ignored) bool {
+	word := strings.ToLower(c.Word)
+	return word == ".options" || word == ".option"
 }
 
 func (p *printer) item(it printItem) {
@@ -94,7 +105,9 @@ func (p *printer) item(it printItem) {
 	case printedPragma:
 		p.line(strings.TrimRight("* shuntwright: "+n.Src.Text(n.Pragmas[it.index]), " "))
 	case printedIgnored:
-		p.ignored(n.Ignored[it.index])
+		if c := n.Ignored[it.index]; !optional(c) {
+			p.ignored(c)
+		}
 	}
 }
 

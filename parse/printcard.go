@@ -205,7 +205,7 @@ func reserved(kind byte, s string) bool {
 	s = strings.ToLower(s)
 	switch kind {
 	case 'V', 'I':
-		return s == "dc" || s == "ac" || s == "distof1" || s == "distof2" || waves[s]
+		return s == "dc" || s == "ac" || s == "distof1" || s == "distof2" || waves[s] != ""
 	case 'E', 'G', 'F', 'H':
 		return s == "value" || s == "vol" || s == "cur" || s == "poly" || laws[s]
 	case 'X':

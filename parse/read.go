@@ -78,6 +78,7 @@ type reader struct {
 	altered bool        // what follows describes other runs
 	lib     library
 	ifs     []choice
+	levels  *levels
 	title   logical
 
 	models, subs map[string]bool // lower case: defined anywhere
@@ -214,6 +215,9 @@ func (r *reader) card(e *event) (end bool) {
 	if r.skipped(head, whole) {
 		return false
 	}
+	if head.Type != tLib && head.Type != tEndl {
+		r.lib.outside = r.lib.outside || r.lib.at.None()
+	}
 	if e.why == nil && e.err != nil {
 		e.why = explain(tokens, e.err)
 	}
@@ -237,7 +241,7 @@ func (r *reader) card(e *event) (end bool) {
 	case s.Model != nil:
 		r.model(s.Model, whole)
 	case s.Global != nil:
-		r.global(s.Global)
+		r.global(s.Global, whole)
 	case s.Func != nil:
 		r.define(&s.Func.Name, s.Func.Args, s.Func.Expr)
 	case s.Lib != nil:

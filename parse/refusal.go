@@ -51,6 +51,8 @@ func explain(tokens []lexer.Token, err error) *refusal {
 	}
 	at := tokenAt(tokens, unexpected.Unexpected.Pos.Offset)
 	switch form := forms[head.Type]; {
+	case head.Type == tElse && at != nil && strings.EqualFold(at.Value, "if"):
+		return &refusal{at: at, message: "a further condition stands on a card of its own", near: ".elseif"}
 	case at == nil:
 		return &refusal{message: head.Value + " ends too early: expected " + form}
 	case at.Type == tBad && strings.HasPrefix(at.Value, "}"):

@@ -54,10 +54,23 @@ func (s *scanner) expression(end byte) {
 					s.probe()
 				}
 			}
+		case b == ',' && end == 0 && len(open) == 1 && s.defines():
+			s.at++ // parts two definitions
 		default:
 			s.operator(b)
 		}
 	}
+}
+
+// defines tells that behind a comma comes a name and "=".
+func (s *scanner) defines() bool {
+	ahead := *s
+	ahead.at++
+	if b, ok := ahead.skip(); !ok || !identByte(b) {
+		return false
+	}
+	ahead.run(func(b byte) bool { return !identByte(b) && !digit(b) && b != '.' })
+	return ahead.equals() || s.head == tParam && ahead.formals(false)
 }
 
 // function cuts a .func card: name(x,y), and behind it an expression with or without "=".

@@ -16,6 +16,7 @@ type scanner struct {
 	tokens []lexer.Token
 
 	nest         int  // open parentheses
+	plain        int  // open parentheses that are mere separators
 	keyed, comma bool // a "name=" was seen; a comma waits to be told from a mere separator
 }
 
@@ -176,7 +177,7 @@ func (s *scanner) words() {
 			s.at++
 		case '(', ')':
 			// Elsewhere a parenthesis is a separator like a blank.
-			if s.head == tV || s.head == tI || s.head == tModel {
+			if s.head == tModel || (s.head == tV || s.head == tI) && s.grouping(b) {
 				s.emit(s.parenthesis(b), s.at, s.at+1)
 			}
 			s.at++
@@ -191,7 +192,11 @@ func (s *scanner) words() {
 			s.quoted()
 		default:
 			from, to := s.run(delimiter)
+			if s.head == tX || s.head == tSubckt {
+				to = s.afterParams(from, to)
+			}
 			switch t := s.kind(from, to); t {
+			case tNone:
 			case tFormula:
 				s.emit(t, from, to)
 				if b, ok := s.skip(); ok && b == '=' {
@@ -226,6 +231,28 @@ func (s *scanner) parenthesis(b byte) lexer.TokenType {
 	return tLeft
 }
 
+// grouping tells that a parenthesis of a source stands around the values of a function: behind its word, within it, or
+// around the next point of a PWL.
+func (s *scanner) grouping(b byte) bool {
+	last := &s.tokens[len(s.tokens)-1]
+	switch {
+	case s.nest > 0 || s.plain > 0 && b == ')':
+		if s.plain > 0 && b == ')' {
+			s.plain--
+			return false
+		}
+		return true
+	case b == ')':
+		return len(s.tokens) > 3 // closes nothing
+	case last.Type == tWave || last.Type == tRight:
+		return true
+	case last.Type == tWord && len(s.tokens) > 3 && !isNumber(last.Value):
+		return true // of a function that nobody knows
+	}
+	s.plain++
+	return false
+}
+
 // quoted reads a name in double quotes; it may hold blanks but no line end.
 func (s *scanner) quoted() {
 	for i := s.at + 1; i < s.to(); i++ {
@@ -252,6 +279,9 @@ func (s *scanner) tail() {
 
 // kind tells what a word is at its place on its card.
 func (s *scanner) kind(from, to int) lexer.TokenType {
+	if from == to {
+		return tNone
+	}
 	place, word := len(s.tokens), strings.ToLower(string(s.text[from:to]))
 	switch s.head {
 	case tV, tI:
@@ -265,7 +295,7 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 			return tAc
 		case word == "distof1", word == "distof2":
 			return tDistof
-		case waves[word] && !s.equals():
+		case waves[word] != "" && !s.equals():
 			return tWave
 		}
 	case tE, tG, tF, tH:
@@ -276,6 +306,8 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 			return tFormula
 		}
 		switch {
+		case word == "vcvs", word == "vccs", word == "cccs", word == "ccvs":
+			return tNone // says again what the letter says
 		case word == "poly":
 			return tPoly
 		case word == "table" && s.opens():
@@ -288,7 +320,7 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 			return tFormula
 		}
 	case tX, tSubckt:
-		if (word == "params:" || word == "param:") && place > 1 {
+		if rest, ok := parameterWord(word); ok && rest == "" && place > 1 {
 			return tParams
 		}
 	case tModel:
@@ -303,6 +335,35 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 		return tFlag
 	}
 	return tWord
+}
+
+// parameterWord tells that a word begins with "params:"; rest is what follows without a blank.
+func parameterWord(word string) (rest string, ok bool) {
+	for _, p := range []string{"params:", "param:"} {
+		if rest, ok = strings.CutPrefix(word, p); ok {
+			return rest, true
+		}
+	}
+	return "", false
+}
+
+// afterParams cuts "params:" from what follows it without a blank, and joins "params" with a ":" that stands apart.
+func (s *scanner) afterParams(from, to int) int {
+	word := strings.ToLower(string(s.text[from:to]))
+	if rest, ok := parameterWord(word); ok && rest != "" && len(s.tokens) > 1 {
+		s.at = to - len(rest)
+		return s.at
+	}
+	if word != "params" && word != "param" || len(s.tokens) < 2 {
+		return to
+	}
+	ahead := *s
+	if b, ok := ahead.skip(); ok && b == ':' && ahead.seg == s.seg {
+		s.at = ahead.at + 1
+		s.emit(tParams, from, s.at)
+		return from
+	}
+	return to
 }
 
 // kindOf takes the model's name behind "ako:", with or without a blank between.

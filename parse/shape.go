@@ -42,7 +42,7 @@ type refusal struct {
 func shapeOf(s *syntax, head *lexer.Token, known func(string) bool) (*shape, *refusal) {
 	switch {
 	case s.Passive != nil:
-		return s.Passive.shape(head)
+		return s.Passive.shape(head, known)
 	case s.Call != nil:
 		last := len(s.Call.Names) - 1
 		if last < 1 {
@@ -81,7 +81,7 @@ func shapeOf(s *syntax, head *lexer.Token, known func(string) bool) (*shape, *re
 	case s.Coupling != nil:
 		return s.Coupling.shape(head)
 	case s.Line != nil:
-		return &shape{nodes: s.Line.Nodes, assigns: s.Line.Tail}, nil
+		return &shape{nodes: s.Line.Nodes, ref: s.Line.Model, assigns: s.Line.Tail}, nil
 	case s.Lossy != nil:
 		return &shape{nodes: s.Lossy.Nodes, ref: &s.Lossy.Model}, nil
 	case s.Uniform != nil:
@@ -90,18 +90,39 @@ func shapeOf(s *syntax, head *lexer.Token, known func(string) bool) (*shape, *re
 	return nil, nil
 }
 
-func (p *passive) shape(head *lexer.Token) (*shape, *refusal) {
+// modelFirst tells that a word stands before the value: a model, or a node too many.
+func (p *passive) modelFirst() bool {
+	return isName(p.Value) && p.Model != nil && (p.Model.Expr == nil || p.Model.Expr.Op != Name)
+}
+
+func isName(o *operand) bool {
+	return o != nil && o.Expr != nil && o.Expr.Op == Name && o.From == o.Expr.From
+}
+
+func (p *passive) shape(head *lexer.Token, known func(string) bool) (*shape, *refusal) {
 	sh := &shape{nodes: p.Nodes, value: p.Value, assigns: p.Tail}
+	twice := &refusal{message: head.Value + " has two values or too many nodes: expected " + forms[head.Type]}
+	own := findAssign(p.Tail, head.Value[:1])
+	switch {
+	case p.modelFirst() && !known(p.Value.Expr.Text):
+		return nil, twice
+	case p.modelFirst():
+		sh.value, p.Model = p.Model, p.Value
+	case own != nil && isName(p.Value) && p.Model == nil:
+		sh.value, p.Model = (*operand)(&own.Value), p.Value
+	case own != nil && p.Value != nil:
+		return nil, twice
+	}
 	if p.Model != nil {
 		t := name{Pos: lexer.Position{Offset: int(p.Model.From)}}
 		if p.Model.Expr == nil || p.Model.Expr.Op != Name {
-			return nil, &refusal{message: head.Value + " has two values or too many nodes: expected " + forms[head.Type]}
+			return nil, twice
 		}
 		t.Value = p.Model.Expr.Text
 		sh.ref = &t
 	}
-	if own := findAssign(p.Tail, head.Value[:1]); own != nil && sh.value == nil {
-		sh.value = &own.Value
+	if own != nil && sh.value == nil {
+		sh.value = (*operand)(&own.Value)
 	}
 	if e := sh.value; e != nil && e.Expr != nil && e.Expr.Op == Name && e.From == e.Expr.From && sh.ref == nil {
 		// A bare name is a parameter or a model; which, is known when both are.
@@ -144,6 +165,12 @@ func (s *stimulus) shape(head *lexer.Token) (*shape, *refusal) {
 			return nil, &refusal{at: &item.Wave.Word, message: head.Value + " has two source functions"}
 		case item.Wave != nil:
 			p.wave, p.args = &item.Wave.Word, flatten(nil, item.Wave.Args)
+			if extra := item.Wave.behind(); extra != nil {
+				return nil, &refusal{message: head.Value + " has a value behind the parentheses of its source function: expected " + forms[head.Type]}
+			}
+			if strings.EqualFold(p.wave.Value, "pwl") {
+				inSteps(p.args)
+			}
 			if len(p.args) == 0 {
 				return nil, &refusal{at: p.wave, message: strings.ToUpper(p.wave.Value) + " of " + head.Value + " has no values"}
 			}
@@ -156,6 +183,28 @@ func (s *stimulus) shape(head *lexer.Token) (*shape, *refusal) {
 		sh.drive = p
 	}
 	return sh, nil
+}
+
+// behind is a value that stands behind the parentheses around the others; nil where there is none.
+func (w *wave) behind() *operand {
+	for i, a := range w.Args {
+		if a.Value != nil && i > 0 && w.Args[i-1].Value == nil {
+			return a.Value
+		}
+		if a.Value == nil && i > 0 && (w.Args[i-1].Value != nil || !strings.EqualFold(w.Word.Value, "pwl")) {
+			return &operand{}
+		}
+	}
+	return nil
+}
+
+// inSteps adds up the times of a PWL that are written with a plus sign: they count from the point before.
+func inSteps(args []operand) {
+	for i := 2; i < len(args); i += 2 {
+		if args[i].step && args[i-2].Expr == nil && args[i].Expr == nil {
+			args[i].Number += args[i-2].Number
+		}
+	}
 }
 
 func flatten(to []operand, args []argument) []operand {
@@ -217,15 +266,7 @@ func (d *device) shape(head *lexer.Token, known func(string) bool) (*shape, *ref
 	}
 	sh := &shape{nodes: d.Names[:model], ref: &d.Names[model], value: (*operand)(d.Area)}
 	if model < n-1 {
-		t := &d.Names[n-1]
-		o := operand{}
-		o.From, o.To = t.span()
-		if v, _, ok := Number(t.Value); ok {
-			o.Number = v
-		} else {
-			o.Expr = &Expr{Op: Name, Text: t.Value, From: o.From, To: o.To}
-		}
-		sh.value = &o
+		sh.value = worded(&d.Names[n-1])
 	}
 	return modelled(sh, d.Tail, head, known)
 }
@@ -236,17 +277,19 @@ func isNumber(s string) bool {
 }
 
 func (k *coupling) shape(head *lexer.Token) (*shape, *refusal) {
-	sh := &shape{names: k.Names, value: (*operand)(k.Value)}
-	if k.Value == nil {
-		last := &k.Names[len(k.Names)-1]
-		o := operand{}
-		o.From, o.To = last.span()
-		if v, _, ok := Number(last.Value); ok {
-			o.Number = v
-		} else {
-			o.Expr = &Expr{Op: Name, Text: last.Value, From: o.From, To: o.To}
-		}
-		sh.value, sh.names = &o, k.Names[:len(k.Names)-1]
+	sh := &shape{names: k.Names, value: (*operand)(k.Value), assigns: k.Tail, ref: k.Core}
+	if n := len(sh.names); k.Value == nil && k.Core == nil && n > 2 && !isNumber(sh.names[n-1].Value) && isNumber(sh.names[n-2].Value) {
+		sh.ref, sh.names = &sh.names[n-1], sh.names[:n-1]
+	}
+	own := findAssign(k.Tail, "k")
+	switch {
+	case own != nil && sh.value == nil:
+		sh.value = (*operand)(&own.Value)
+	case own != nil:
+		return nil, &refusal{message: head.Value + " has two couplings: expected " + forms[head.Type]}
+	case sh.value == nil:
+		last := &sh.names[len(sh.names)-1]
+		sh.value, sh.names = worded(last), sh.names[:len(sh.names)-1]
 	}
 	if len(sh.names) < 2 {
 		return nil, &refusal{message: head.Value + " names fewer than two inductors: expected " + forms[head.Type]}
@@ -254,7 +297,18 @@ func (k *coupling) shape(head *lexer.Token) (*shape, *refusal) {
 	return sh, nil
 }
 
-// lawful adds a polynomial or a table, if there is one.
+// worded is a word as a number, or as the name of a parameter.
+func worded(t *name) *operand {
+	o := &operand{}
+	o.From, o.To = t.span()
+	if v, _, ok := Number(t.Value); ok {
+		o.Number = v
+	} else {
+		o.Expr = &Expr{Op: Name, Text: t.Value, From: o.From, To: o.To}
+	}
+	return o
+}
+
 func lawful(sh *shape, p *poly, t *table, head *lexer.Token) (*shape, *refusal) {
 	var why *refusal
 	switch {

@@ -9,33 +9,34 @@ import (
 // Token types. Every known dot word and element letter has its own, so that no alternative of the grammar takes a card
 // that belongs to another.
 const (
-	tWord    lexer.TokenType = iota + 1 // a name or a number of a card
-	tString                             // a name in double quotes
-	tKey                                // a word before "="
-	tEq                                 // =
-	tComma                              // , in a list of values
-	tOpen                               // { or ' before an expression
-	tClose                              // } or ' behind it
-	tLeft                               // ( where parentheses mean something
-	tRight                              // )
-	tNumber                             // of an expression
-	tIdent                              // of an expression
-	tOp                                 // of an expression
-	tFlag                               // ON or OFF behind the model
-	tDc                                 // DC of a source
-	tAc                                 // AC of a source
-	tDistof                             // DISTOF1, DISTOF2
-	tWave                               // PULSE, SIN, EXP, PWL, SFFM
-	tFormula                            // VALUE, V or I before the expression of a source
-	tPoly                               // POLY of a controlled source
-	tTable                              // TABLE before an expression in braces
-	tLaw                                // LAPLACE, FREQ, ...: a form that is kept and not evaluated
-	tTail                               // what follows such a form
-	tParams                             // PARAMS:
-	tPath                               // of an include
-	tBad                                // what fits nowhere, such as a quote that is not closed
-	tOrphan                             // a "+" line without a card before it
-	tStray                              // a first word that is no element
+	tNone    lexer.TokenType = iota // says nothing
+	tWord                           // a name or a number of a card
+	tString                         // a name in double quotes
+	tKey                            // a word before "="
+	tEq                             // =
+	tComma                          // , in a list of values
+	tOpen                           // { or ' before an expression
+	tClose                          // } or ' behind it
+	tLeft                           // ( where parentheses mean something
+	tRight                          // )
+	tNumber                         // of an expression
+	tIdent                          // of an expression
+	tOp                             // of an expression
+	tFlag                           // ON or OFF behind the model
+	tDc                             // DC of a source
+	tAc                             // AC of a source
+	tDistof                         // DISTOF1, DISTOF2
+	tWave                           // PULSE, SIN, EXP, PWL, SFFM
+	tFormula                        // VALUE, V or I before the expression of a source
+	tPoly                           // POLY of a controlled source
+	tTable                          // TABLE before an expression in braces
+	tLaw                            // LAPLACE, FREQ, ...: a form that is kept and not evaluated
+	tTail                           // what follows such a form
+	tParams                         // PARAMS:
+	tPath                           // of an include
+	tBad                            // what fits nowhere, such as a quote that is not closed
+	tOrphan                         // a "+" line without a card before it
+	tStray                          // a first word that is no element
 
 	tAko // the model that a model is a kind of
 
@@ -107,7 +108,8 @@ var letters = map[byte]lexer.TokenType{
 // flagFrom is the first place behind the model where ON and OFF are words of the language and not names.
 var flagFrom = map[lexer.TokenType]int{tD: 4, tQ: 5, tJ: 5, tZ: 5, tM: 5, tS: 6, tW: 5}
 
-var waves = map[string]bool{"pulse": true, "sin": true, "exp": true, "pwl": true, "sffm": true}
+// waves are the source functions, by the words for them.
+var waves = map[string]string{"pulse": "PULSE", "sin": "SIN", "sine": "SIN", "exp": "EXP", "pwl": "PWL", "sffm": "SFFM"}
 
 var laws = map[string]bool{
 	"table": true, "laplace": true, "freq": true, "chebyshev": true, "pwl": true, "delay": true,
