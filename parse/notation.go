@@ -32,37 +32,92 @@ var traps = map[byte]trap{
 var code = regexp.MustCompile(`^[+-]?(\d+)(\pL)(\d+)$`)
 
 // notations reports the values of elements that read as something else than they look like: letter codes (4K7 is 4000),
-// a capital M on a resistor (milli), F on a capacitor (femto), MILLI (a mil), and letters of another unit.
+// a capital M on a resistor (milli), F on a capacitor (femto), MILLI (a mil), and letters of another unit. Of parameters
+// and gains, whose unit nobody knows, it reports codes and MILLI.
 func (n *Netlist) notations() (diags []source.Diagnostic) {
+	report := func(at source.Span, of, message string) {
+		if message != "" {
+			diags = append(diags, source.Diagnostic{At: at, Rule: ruleNotation, Message: of + ": " + message})
+		}
+	}
+	plain := func(of string, at source.Span, x *Expr) {
+		if x == nil {
+			report(at, of, lost(n.Src.Text(at)))
+			return
+		}
+		for part := range x.literals {
+			at := source.Span{Pos: source.Pos{File: at.File, Byte: part.From}, Len: part.To - part.From}
+			report(at, of, lost(n.Src.Text(at)))
+		}
+	}
+	params := func(of string, list []Param) {
+		for i := range list {
+			plain(of+list[i].Name, list[i].At, list[i].Expr)
+		}
+	}
 	for id := range n.Cards {
-		if n.Cards[id].tidy {
+		c := &n.Cards[id]
+		if c.tidy && c.Extra == 0 {
 			continue
 		}
-		t, ok := traps[n.Cards[id].Kind]
-		if !ok {
-			continue
+		name := n.CardName(CardID(id))
+		if x := n.CardExtra(CardID(id)); x != nil {
+			params(name+" ", x.Params)
 		}
 		v, ok := n.CardValue(CardID(id))
-		if !ok || v.Expr != nil {
+		if !ok || c.tidy {
 			continue
 		}
-		if m := t.doubt(n.Src.Text(v.At), n.Cards[id].Kind); m != "" {
-			diags = append(diags, source.Diagnostic{At: v.At, Rule: ruleNotation, Message: n.CardName(CardID(id)) + ": " + m})
+		if t, trapped := traps[c.Kind]; trapped && v.Expr == nil {
+			report(v.At, name, t.doubt(n.Src.Text(v.At), c.Kind))
+		} else {
+			plain(name, v.At, v.Expr)
 		}
+	}
+	for i := range n.Subs {
+		params("", n.Subs[i].Params)
+		params("", n.Subs[i].Locals)
+	}
+	for i := range n.Models {
+		params("model "+n.Names[n.Models[i].Name]+" ", n.Models[i].Params)
 	}
 	return diags
 }
 
-// doubt is what may be wrong with a value as it is written; "" when it says what it looks like.
-func (t trap) doubt(text string, kind byte) string {
-	last := text[len(text)-1]
-	if digit(last) || last == '.' {
-		if m := code.FindStringSubmatch(text); m == nil || !strings.Contains(t.coded, m[2]) {
-			return ""
+// literals goes over the numbers in an expression.
+func (e *Expr) literals(yield func(*Expr) bool) { e.eachLiteral(yield) }
+
+func (e *Expr) eachLiteral(yield func(*Expr) bool) bool {
+	if e.Op == Literal {
+		return yield(e)
+	}
+	for _, a := range e.Args {
+		if !a.eachLiteral(yield) {
+			return false
 		}
 	}
+	return true
+}
+
+// lost is what may be wrong with a number of any unit; "" when it says what it looks like.
+func lost(text string) string {
 	value, tail, ok := Number(text)
-	if !ok {
+	read := fmt.Sprintf("%q is read as %s", text, strconv.FormatFloat(value, 'g', 6, 64))
+	switch low := strings.ToLower(text); {
+	case !ok || tail == "":
+		return ""
+	case strings.ContainsAny(tail, "0123456789"):
+		return read + ", the digits behind the letters being lost"
+	case strings.HasPrefix(strings.TrimLeft(low, "+-.0123456789"), "milli"):
+		return read + ", a mil being 25.4e-6; milli is m"
+	}
+	return ""
+}
+
+// doubt is what may be wrong with a value as it is written; "" when it says what it looks like.
+func (t trap) doubt(text string, kind byte) string {
+	value, tail, ok := Number(text)
+	if !ok || tail == "" && digit(text[len(text)-1]) {
 		return ""
 	}
 	read := fmt.Sprintf("%q is read as %s %s", text, strconv.FormatFloat(value, 'g', 6, 64), t.unit)
@@ -77,6 +132,9 @@ func (t trap) doubt(text string, kind byte) string {
 			scale = "m"
 		}
 		return fmt.Sprintf("%s, the digits behind the letter being lost; write %s.%s%s", read, m[1], m[3], scale)
+	}
+	if strings.ContainsAny(tail, "0123456789") {
+		return read + ", the digits behind the letters being lost"
 	}
 	number := strings.TrimRight(text, scaleLetters)
 	suffix := text[len(number):]

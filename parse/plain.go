@@ -1,5 +1,7 @@
 package parse
 
+import "bytes"
+
 // Most cards of a large netlist are plain: a name, nodes, a number or a model, perhaps name=number behind. They are read
 // here some hundred times faster than by the grammar, which stays the definition of the language: a card is taken only
 // where it is certain that the grammar would read the same, and everything else, every error above all, is left to it.
@@ -173,6 +175,11 @@ func (b *batch) take(words []plainWord, at, end uint32) bool {
 		if plainly != 4 || plainly < len(words) && (c.kind == 'V' || c.kind == 'I') {
 			return false
 		}
+		for _, w := range words[4:] {
+			if w.key && w.to == w.from+1 && b.text[w.from]&^0x20 == c.kind { // a second value
+				return false
+			}
+		}
 		nodes, value = 2, 3
 	case 'D':
 		if plainly != 4 {
@@ -198,8 +205,8 @@ func (b *batch) take(words []plainWord, at, end uint32) bool {
 		if plainly < 3 {
 			return false
 		}
-		for _, w := range words[1:plainly] {
-			if b.text[w.to-1] == ':' { // "params:"
+		for _, w := range words[1:] {
+			if bytes.IndexByte(b.text[w.from:w.to], ':') >= 0 { // "params:"
 				return false
 			}
 		}

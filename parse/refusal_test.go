@@ -35,7 +35,7 @@ func TestRefusals(t *testing.T) {
 		{"D1 a b c dm", "deck.cir:2:1-2:12 netlist-card: D1 has too many nodes: expected Dname node node model", "a b c dm", "D1 a b dm 2"},
 		{"Q1 a b qm", "deck.cir:2:1-2:10 netlist-card: Q1 has too few nodes: expected Qname collector base emitter [substrate] model", "a b qm", "Q1 a b c qm 2"},
 		{"Q1 a b c d e f qm", "deck.cir:2:1-2:18 netlist-card: Q1 has too many nodes: expected Qname collector base emitter [substrate] model", "a b c d e f qm", "Q1 a b c d qm {2}"},
-		{"M1 a b c nope", "deck.cir:2:1-2:14 netlist-card: M1 has too few nodes: expected Mname drain gate source bulk model", "a b c nope", "M1 a b c mm L=1u"},
+		{"M1 a b c nope", "deck.cir:2:1-2:14 netlist-card: M1 has too few nodes, or its model \"nope\" is nowhere defined: expected Mname drain gate source bulk model", "a b c nope", "M1 a b c mm L=1u"},
 		{"J1 a b jm", "deck.cir:2:1-2:10 netlist-card: J1 ends too early: expected Jname drain gate source model", "a b jm", "J1 a b c jm"},
 		{"S1 a b c sm", "deck.cir:2:1-2:12 netlist-card: S1 ends too early: expected Sname node node control control model", "a b c sm", "S1 a b c d sm ON"},
 		{"T1 a b c d", "deck.cir:2:1-2:11 netlist-card: T1 ends too early: expected Tname node node node node Z0=value ...", "a b c d", "T1 a b c d Z0=50"},

@@ -331,7 +331,7 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 	if s.equals() {
 		return tKey
 	}
-	if at := flagFrom[s.head]; at > 0 && place >= at && (word == "on" || word == "off") {
+	if at := flagFrom[s.head]; at > 0 && place >= at && (word == "on" || word == "off") && s.tokens[place-1].Type != tEq {
 		return tFlag
 	}
 	return tWord

@@ -98,6 +98,9 @@ func (r *reader) named() {
 		}
 		for _, ref := range n.Extras[c.Extra].Names {
 			name := n.Names[ref]
+			if strings.Contains(name, ".") {
+				continue // inside of an instance: looked for when all are expanded
+			}
 			if key := strings.ToLower(name); have[c.Scope][key] && strings.EqualFold(key[:1], letter) {
 				continue
 			}

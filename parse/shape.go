@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -258,6 +259,10 @@ func (d *device) shape(head *lexer.Token, known func(string) bool) (*shape, *ref
 		behind = 0
 	}
 	if model >= n || n-1-model > behind || d.Area != nil && n-1-model == behind {
+		if head.Type == tM && n == 4 {
+			return nil, &refusal{message: fmt.Sprintf("%s has too few nodes, or its model %q is nowhere defined: expected %s",
+				head.Value, d.Names[3].Value, forms[head.Type])}
+		}
 		few := "few"
 		if model < n {
 			few = "many"

@@ -80,7 +80,9 @@ func exampleRead(card string) string {
 	text := aroundExamples + card + "\n" + closing[word] + "\n"
 	set := source.NewSet()
 	n, diags := parse.Read(set, set.Add("deck.cir", []byte(text), source.Span{}), parse.Options{
-		Include: func(path string, _ source.FileID) ([]byte, string, error) { return []byte(".lib tt\n.endl\n"), path, nil }})
+		Include: func(path string, _ source.FileID) ([]byte, string, error) {
+			return []byte(".lib tt\n.endl\n"), path, nil
+		}})
 	c, found := circuit.Elaborate(n, func(string) bool { return false })
 	if diags = append(diags, found...); len(diags) > 0 {
 		return "refused"

@@ -28,9 +28,21 @@ func readText(r io.Reader, most int) ([]byte, error) {
 	case text.Len() > most:
 		return nil, &parse.LimitError{Name: parse.FileBytes, Limit: most, What: "the file is larger than"}
 	case order != nil:
-		return narrow(text.Bytes(), order), nil
+		return blanks(narrow(text.Bytes(), order)), nil
 	}
-	return oneByte(text.Bytes()), nil
+	return blanks(oneByte(text.Bytes())), nil
+}
+
+// blanks makes plain blanks of the marks that look like one, or like nothing, and get into texts that were copied from
+// documents; a name with one would look like another. An old end-of-file mark is dropped.
+func blanks(text []byte) []byte {
+	text = bytes.TrimRight(text, "\x1a")
+	for _, mark := range []string{"\u00a0", "\u2007", "\u202f", "\u200b", "\u2060"} {
+		if bytes.Contains(text, []byte(mark)) {
+			text = bytes.ReplaceAll(text, []byte(mark), []byte(" "))
+		}
+	}
+	return text
 }
 
 // sizeOf is how long a file says it is, so that it is read into one piece of memory.

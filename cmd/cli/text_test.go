@@ -40,6 +40,7 @@ func TestReadText(t *testing.T) {
 		{"UTF-8 with its mark", "\ufeffR1", "\ufeffR1", nil},
 		{"Latin-1", "* 5 \xb1 1 \xb5F\n", "* 5 ± 1 µF\n", nil},
 		{"Latin-1 among UTF-8", "* Ω \xb5\n", "* Ω µ\n", nil},
+		{"marks that look like blanks", "R1 a\u00a0b\u200b1k\u202f\x1a", "R1 a b 1k ", nil},
 		{"half a letter at the end", "* \xc2", "* Â", nil},
 	} {
 		got, err := readText(strings.NewReader(c.in), 1<<20)

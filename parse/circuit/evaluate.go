@@ -118,7 +118,9 @@ func (v *evaluator) all(e *env) {
 	s := &v.n.Subs[e.sub]
 	for _, list := range [][]parse.Param{s.Params, s.Locals} {
 		for i := range list {
-			v.name(e, list[i].Name)
+			if x := list[i].Expr; x == nil || x.Op != parse.Quoted {
+				v.name(e, list[i].Name)
+			}
 		}
 	}
 }
@@ -142,9 +144,22 @@ func (v *evaluator) definitions(e *env) map[string]*definition {
 	put(s.Params, e, always)
 	put(s.Locals, e, always)
 	put(e.given, e.caller, always)
-	// Conditions may lean on all that stands under none, and on what stands above them.
-	put(s.Locals, e, func(g parse.GuardID) bool { return g != 0 && v.holds(e, g) == yes })
-	put(e.given, e.caller, always)
+	// Conditions may lean on all that stands under none. Of several definitions of a name the last one that is there holds.
+	under := map[string]bool{}
+	for i := range s.Locals {
+		if s.Locals[i].Guard != 0 {
+			under[strings.ToLower(s.Locals[i].Name)] = true
+		}
+	}
+	if len(under) > 0 {
+		for i := range s.Locals {
+			l := &s.Locals[i]
+			if name := strings.ToLower(l.Name); under[name] && v.holds(e, l.Guard) == yes {
+				e.defs[name] = &definition{name: l.Name, value: l.Value, in: e}
+			}
+		}
+		put(e.given, e.caller, always)
+	}
 	return e.defs
 }
 

@@ -30,13 +30,15 @@ func Elaborate(n *parse.Netlist, part func(subckt string) bool) (*Circuit, []sou
 	top := &env{}
 	p := newPlan(n, part, func(g parse.GuardID) truth { return c.eval.holds(top, g) })
 	c.plan = p
-	f := &flattener{c: c, p: p, most: most, nowhere: map[parse.NameID]bool{}}
+	f := &flattener{c: c, p: p, most: most, nowhere: map[parse.NameID]bool{},
+		taken: map[parse.SubID]map[string]bool{}}
 	c.insts = []instance{{env: top, copies: 1}}
 	c.eval.all(top)
 	f.expand(0, 0, top, f.frame(0), 0, 0)
 	f.joinInner()
 	c.lazily()
 	c.linearise()
+	c.seek()
 	diags := append(p.diags, c.eval.diags...)
 	if err := n.Stopped(); err != nil {
 		diags = append(diags, source.Diagnostic{At: source.Span{Pos: source.Pos{File: n.File}}, Rule: ruleLimit,
@@ -56,6 +58,10 @@ type flattener struct {
 	arena   []Net // the nets of the instances being expanded, one frame each
 	nowhere map[parse.NameID]bool
 	full    bool
+	taken   map[parse.SubID]map[string]bool // by body
+
+	nested   map[parse.SubID][]parse.SubID
+	modelled map[parse.SubID][]int
 }
 
 // unmade marks a slot whose net is not made yet.
@@ -111,7 +117,7 @@ func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path i
 		}
 		body, ok := f.p.target[id]
 		copies := 0.0
-		if ok && f.room(id, body, inst, depth+1, path) {
+		if ok && f.overrides(id, body) && f.room(id, body, inst, depth+1, path) {
 			copies = f.copies(id, body, inst, e)
 		}
 		if copies == 0 {
@@ -208,6 +214,7 @@ func (f *flattener) lay(id parse.CardID, inst Inst, e *env, base int, kind byte)
 // evaluate computes what an element's card says.
 func (f *flattener) evaluate(id ID, e *env) {
 	c := f.c
+	strange := false
 	el := &c.Elements[id]
 	card, x := c.card(id), c.extra(id)
 	el.Value = card.Value
@@ -230,6 +237,7 @@ func (f *flattener) evaluate(id ID, e *env) {
 	}
 	if x != nil {
 		for i := range x.Params {
+			strange = f.strange(id, e, &x.Params[i]) || strange
 			f.trailing(id, e, &x.Params[i])
 		}
 	}
@@ -240,6 +248,9 @@ func (f *flattener) evaluate(id ID, e *env) {
 		f.fit(id, e)
 	}
 	f.multiply(id, e)
+	if strange {
+		f.spoil(id)
+	}
 }
 
 // value computes a value that was written as an expression or a bare word.
@@ -260,7 +271,11 @@ func (f *flattener) model(id ID, e *env) {
 	c := f.c
 	card := c.card(id)
 	if c.plan.model(card.Scope, card.Ref) {
-		c.modelIn(card.Scope, card.Ref, e)
+		if c.modelIn(card.Scope, card.Ref, e) == nil && !c.vague(card.Scope, card.Ref, e) {
+			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Message: fmt.Sprintf(
+				"%s names model %q, which stands only under conditions that do not hold", c.Cards.CardName(c.Elements[id].Card), c.Cards.Names[card.Ref])})
+		}
+		f.suits(id, e)
 		return
 	}
 	x := c.extra(id)

@@ -11,7 +11,28 @@ import (
 )
 
 // modelTypes are the types of model that suit a letter: those of the SPICE3f3 User's Manual, 3.1, and what dialects call them.
-var modelTypes = map[byte][]string{'R': {"R", "RES"}, 'C': {"C", "CAP"}}
+var modelTypes = map[byte][]string{'R': {"R", "RES"}, 'C': {"C", "CAP"}, 'D': {"D"}, 'S': {"SW", "VSWITCH"}, 'W': {"CSW", "ISWITCH"},
+	'Q': {"NPN", "PNP"}, 'J': {"NJF", "PJF"}, 'M': {"NMOS", "PMOS"}, 'Z': {"NMF", "PMF"}}
+
+// suits reports an element other than R and C that names a model of another letter's type: it is something unknown.
+func (f *flattener) suits(id ID, e *env) {
+	c := f.c
+	kind, card := c.Elements[id].Kind, c.card(id)
+	types := modelTypes[kind]
+	m := c.modelIn(card.Scope, card.Ref, e)
+	if m == nil || types == nil || kind == 'R' || kind == 'C' || slices.Contains(types, m.Type) {
+		return
+	}
+	for _, others := range modelTypes {
+		if slices.Contains(others, m.Type) {
+			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Related: []source.Related{{At: m.At, Message: "the model"}},
+				Message: fmt.Sprintf("%s names model %s, which is of type %s, not %s", c.Cards.CardName(c.Elements[id].Card), m.Name, m.Type,
+					strings.Join(types, " or "))})
+			f.spoil(id)
+			return
+		}
+	}
+}
 
 // fit holds an R, C or L against the model it names. A model of another type, or one with a multiplier of its own, leaves
 // the value unknown.

@@ -44,13 +44,13 @@ func (v *evaluator) branch(e *env, guard *parse.Guard) truth {
 	if t := v.holds(e, guard.Up); t != yes {
 		return t
 	}
-	if guard.Broken {
-		return unsure
-	}
 	for _, other := range guard.Not {
 		if t := v.truth(e, guard, other); t != no {
 			return [...]truth{yes: no, unsure: unsure}[t]
 		}
+	}
+	if guard.Broken {
+		return unsure
 	}
 	if guard.If == nil {
 		return yes

@@ -218,9 +218,10 @@ L2 p 0 1
 K1 l1 L2 0.5
 F1 p 0 v1 2
 W1 p 0 V1 sw OFF
-S1 p 0 p 0 sw on
+S1 p 0 p 0 vsw on
 .ends
 .model sw csw
+.model vsw sw
 `)
 	same(t, "diagnostics", diags, nil)
 	if id, ok := c.Control(must(t, c, "XA.F1")); !ok || c.Path(id) != "XA.V1" {

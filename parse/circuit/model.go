@@ -43,6 +43,24 @@ func (c *Circuit) pick(scope parse.SubID, name parse.NameID, e *env) (model int,
 	}
 }
 
+// vague tells that whether a model of a name is there is not known, which was reported.
+func (c *Circuit) vague(scope parse.SubID, name parse.NameID, e *env) bool {
+	for {
+		for e.sub != scope {
+			e = e.up
+		}
+		for _, i := range c.plan.modelAt[scoped{scope, name}] {
+			if g := c.Cards.Models[i].Guard; c.eval.holds(e, g) == unsure || c.Cards.Models[i].Base != 0 {
+				return true
+			}
+		}
+		if scope == 0 {
+			return false
+		}
+		scope = c.Cards.Subs[scope].Up
+	}
+}
+
 // modelIn finds a model from a scope outwards and evaluates it; nil when there is none.
 func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
 	i, e, ok := c.pick(scope, name, e)
@@ -63,6 +81,14 @@ func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
 	for j := range m.Params {
 		p := &m.Params[j]
 		key := strings.ToLower(p.Name)
+		if p.Expr != nil && p.Expr.Op == parse.Quoted {
+			continue
+		}
+		if len(p.More) > 0 {
+			c.eval.report(source.Diagnostic{At: p.At, Rule: ruleCard, Message: fmt.Sprintf("model %s has more than one value behind %s=", made.Name, p.Name)})
+			made.Params[key] = math.NaN()
+			continue
+		}
 		if counting[key] {
 			made.Params[key] = c.eval.steadyParam(e, p)
 			continue

@@ -99,6 +99,8 @@ func (f *flattener) trailing(id ID, e *env, p *parse.Param) {
 	}
 	switch {
 	case p.Literal() && len(p.More) == 0:
+	case p.Expr != nil && p.Expr.Op == parse.Quoted && !settling[strings.ToLower(p.Name)]: // for people
+	case f.c.Elements[id].Kind == 'S' || f.c.Elements[id].Kind == 'W': // IC=ON
 	case f.c.Elements[id].Kind != 'X' && settling[strings.ToLower(p.Name)]:
 		ev.steadyParam(e, p)
 	default:
