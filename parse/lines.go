@@ -123,7 +123,7 @@ func (l *liner) unfinished(s segment, to int) (segment, bool) {
 	for s.To > s.From && (l.text[s.To-1] == '\\' || blank(l.text[s.To-1])) {
 		s.To--
 	}
-	return s, true
+	return l.trim(s.From, s.To), true // a mark of comment may be left at the end
 }
 
 // rewind finds where reading goes on behind the card: directly after its last physical line.

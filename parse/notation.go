@@ -33,7 +33,7 @@ var code = regexp.MustCompile(`^[+-]?(\d+)(\pL)(\d+)$`)
 
 // notations reports the values of elements that read as something else than they look like: letter codes (4K7 is 4000),
 // a capital M on a resistor (milli), F on a capacitor (femto), MILLI (a mil), and letters of another unit. Of parameters
-// and gains, whose unit nobody knows, it reports codes and MILLI.
+// and gains, whose unit nobody knows, it reports codes and MILLI, and in expressions the log that dialects differ about.
 func (n *Netlist) notations() (diags []source.Diagnostic) {
 	report := func(at source.Span, of, message string) {
 		if message != "" {
@@ -45,9 +45,13 @@ func (n *Netlist) notations() (diags []source.Diagnostic) {
 			report(at, of, lost(n.Src.Text(at)))
 			return
 		}
-		for part := range x.literals {
+		for part := range x.doubtful {
 			at := source.Span{Pos: source.Pos{File: at.File, Byte: part.From}, Len: part.To - part.From}
-			report(at, of, lost(n.Src.Text(at)))
+			if part.Op == Call {
+				report(at, of, "log is read as the natural logarithm, which some dialects have to base 10; write ln or log10")
+			} else {
+				report(at, of, lost(n.Src.Text(at)))
+			}
 		}
 	}
 	params := func(of string, list []Param) {
@@ -84,15 +88,15 @@ func (n *Netlist) notations() (diags []source.Diagnostic) {
 	return diags
 }
 
-// literals goes over the numbers in an expression.
-func (e *Expr) literals(yield func(*Expr) bool) { e.eachLiteral(yield) }
+// doubtful goes over the numbers in an expression and the calls of log.
+func (e *Expr) doubtful(yield func(*Expr) bool) { e.eachDoubtful(yield) }
 
-func (e *Expr) eachLiteral(yield func(*Expr) bool) bool {
-	if e.Op == Literal {
-		return yield(e)
+func (e *Expr) eachDoubtful(yield func(*Expr) bool) bool {
+	if (e.Op == Literal || e.Op == Call && strings.EqualFold(e.Text, "log")) && !yield(e) {
+		return false
 	}
 	for _, a := range e.Args {
-		if !a.eachLiteral(yield) {
+		if !a.eachDoubtful(yield) {
 			return false
 		}
 	}

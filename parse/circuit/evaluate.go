@@ -286,7 +286,7 @@ func (v *evaluator) trouble(e *env, file source.FileID, err *parse.Trouble) {
 		d.Near = near(part.Text, v.visible(e))
 		if strings.ContainsAny(part.Text, "+-*/^") {
 			d.Message = fmt.Sprintf("%q is no number and no parameter: an expression stands in braces", text)
-		} else if '0' <= part.Text[0] && part.Text[0] <= '9' {
+		} else if part.Text != "" && '0' <= part.Text[0] && part.Text[0] <= '9' {
 			d.Message = fmt.Sprintf("%q is no number and no parameter", text)
 		}
 	}

@@ -60,6 +60,7 @@ func TestNothingIsMisread(t *testing.T) {
 		{".if 1\nR1 a b 1\n.else if 2\nR2 a b 1\n.endif", "R1=1", `a further condition stands on a card of its own; did you mean ".elseif"?`},
 		{"R1 a b 2MEG2", "R1=2e+06", `R1: "2MEG2" is read as 2e+06 ohm, the digits behind the letters being lost`},
 		{"L1 a b 4R7", "L1=4", `L1: "4R7" is read as 4 H, the digits behind the letters being lost`},
+		{"R1 a b {1k*log(x)}\n.param x=1", "R1=0", "R1: log is read as the natural logarithm, which some dialects have to base 10; write ln or log10"},
 		{".param r=4K7\nR1 a b {r+1MILLI}", "R1=4000", `r: "4K7" is read as 4000, the digits behind the letters being lost|R1: "1MILLI" is read as 2.54e-05, a mil being 25.4e-6; milli is m`},
 	} {
 		circuit, diags := deck(t, c.text+"\n")
