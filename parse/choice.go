@@ -53,9 +53,18 @@ func (r *reader) chooseElse(at source.Span, cond *Expr, broken bool) {
 			Related: []source.Related{{At: c.at, Message: "the .if card"}}})
 		broken = true
 	}
+	if len(c.tried) >= mostBranches {
+		if !c.broken {
+			r.report(source.Diagnostic{At: at, Rule: ruleLimit, Message: fmt.Sprintf("a choice has more than %d branches", mostBranches)})
+		}
+		broken = true
+	}
 	c.last = cond == nil && !broken
 	r.branch(c, at, cond, broken)
 }
+
+// mostBranches bounds a choice, each branch of which asks for all before it.
+const mostBranches = 1000
 
 func (r *reader) endif(at source.Span) {
 	if c := r.choice(at); c != nil {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"maps"
 	"math"
-	"slices"
 	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
@@ -183,7 +182,7 @@ func (r *reader) ends(s *ends, whole source.Span) {
 	case k < 0:
 		k = len(r.open) - 1
 		if inner := r.n.Subs[r.open[k]].Name; inner != 0 {
-			near := source.Nearest(name, slices.Values(r.openNames()))
+			near := r.hints.Nearest(name, r.openNames)
 			fail(fmt.Sprintf(".ends %s closes no open subcircuit: it was taken to close %s", name, r.n.Names[inner]), near)
 		}
 	case k < len(r.open)-1:
@@ -202,11 +201,12 @@ func (r *reader) closesOne(whole source.Span) bool {
 	return r.levels.after(whole.Byte) > 0
 }
 
-func (r *reader) openNames() (names []string) {
+func (r *reader) openNames(yield func(string) bool) {
 	for _, id := range r.open {
-		names = append(names, r.n.Names[r.n.Subs[id].Name])
+		if !yield(r.n.Names[r.n.Subs[id].Name]) {
+			return
+		}
 	}
-	return names
 }
 
 // close ends the open subcircuits from the k-th on.
@@ -240,12 +240,14 @@ func (r *reader) params(s *params) {
 // define files a function.
 func (r *reader) define(name *lexer.Token, args *formals, body *Expr) {
 	f := Function{Name: name.Value, Body: body, At: r.place(body.From, body.To), Guard: r.guard()}
+	seen := map[string]bool{}
 	for i := range args.Names {
 		arg := args.Names[i].Name.Value
-		if slices.ContainsFunc(f.Args, func(a string) bool { return strings.EqualFold(a, arg) }) {
+		if key := strings.ToLower(arg); seen[key] {
 			r.report(source.Diagnostic{At: r.tokenSpan(&args.Names[i].Name), Rule: ruleExpression,
 				Message: fmt.Sprintf("function %s names its argument %s twice", f.Name, arg)})
 		}
+		seen[strings.ToLower(arg)] = true
 		f.Args = append(f.Args, arg)
 	}
 	sub := &r.n.Subs[r.scope()]

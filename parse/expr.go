@@ -23,6 +23,7 @@ const (
 type Expr struct {
 	Op       Op
 	deep     uint16 // how deep it nests; only at its root
+	size     uint32 // how many parts it has; only at its root
 	Text     string
 	Number   float64
 	Args     []*Expr
@@ -31,6 +32,9 @@ type Expr struct {
 
 // Depth is how deep an expression that was read nests: what evaluating it takes of the stack.
 func (e *Expr) Depth() int { return int(e.deep) }
+
+// Size is how many parts an expression that was read has: what evaluating it costs.
+func (e *Expr) Size() int { return int(e.size) + 1 }
 
 // deepest is what keeps the parser's stack bounded, whatever the limits and the tokens are.
 const deepest = 10_000
@@ -53,13 +57,14 @@ func (e *Expr) Parse(lex *lexer.PeekingLexer) error {
 		return err
 	}
 	*e = *got
-	e.deep = uint16(p.deepest)
+	e.deep, e.size = uint16(p.deepest), uint32(p.parts)
 	return nil
 }
 
 type pratt struct {
 	lex     *lexer.PeekingLexer
 	deepest int
+	parts   int
 	last    string // the token before, for messages
 }
 
@@ -79,6 +84,7 @@ func (p *pratt) next() *lexer.Token {
 }
 
 func (p *pratt) grow(at *lexer.Token, depth int) error {
+	p.parts++
 	if p.deepest = max(p.deepest, depth); depth > deepest {
 		return participle.Errorf(at.Pos, "the expression nests deeper than %d", deepest)
 	}

@@ -31,7 +31,7 @@ func (r *reader) include(path, section string, whole source.Span) {
 			fail(ruleLimit, why.Error())
 		}
 		return
-	case r.total > most.TotalBytes: // was reported; reading on would fill the memory
+	case r.full, r.total > most.TotalBytes: // was reported; reading on would fill the memory
 		return
 	}
 	text, shown, err := r.opt.Include(path, r.id)

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
 
@@ -44,7 +46,7 @@ func Read(set *source.Set, file source.FileID, opt Options) (*Netlist, []source.
 		Tnom: nominalCelsius, table: newNameTable(), doubted: map[string]bool{}, Guards: []Guard{{}}, guarded: map[CardID]GuardID{}}
 	n.Names = n.table.names
 	r := &reader{n: n, opt: opt, models: map[string]bool{}, subs: map[string]bool{}, shared: map[NameID]bool{},
-		keys: map[string]string{}}
+		keys: map[string]string{}, hints: source.Hints{Left: 2_000_000}}
 	r.file(file, "", true)
 	if err := n.Stopped(); err != nil {
 		r.close(0)
@@ -79,6 +81,8 @@ type reader struct {
 	lib     library
 	ifs     []choice
 	levels  *levels
+	full    bool // there are too many cards
+	hints   source.Hints
 	title   logical
 
 	models, subs map[string]bool // lower case: defined anywhere
@@ -110,7 +114,20 @@ func (r *reader) scope() SubID {
 	return r.open[len(r.open)-1]
 }
 
-func (r *reader) report(d source.Diagnostic) { r.diags = append(r.diags, d) }
+// maxTroubles bounds what is reported of one netlist.
+const maxTroubles = 5000
+
+func (r *reader) report(d source.Diagnostic) {
+	switch {
+	case len(r.diags) > maxTroubles:
+		return
+	case len(r.diags) == maxTroubles:
+		d = source.Diagnostic{At: d.At, Rule: ruleLimit, Message: fmt.Sprintf("more than %d troubles: the rest is not listed", maxTroubles)}
+	case len(d.Message) > 1000:
+		d.Message = strings.ToValidUTF8(d.Message[:1000], "") + " ..."
+	}
+	r.diags = append(r.diags, d)
+}
 
 func (r *reader) span(from, to int) source.Span {
 	return source.Span{Pos: source.Pos{File: r.id, Byte: uint32(from)}, Len: uint32(to - from)}
@@ -186,6 +203,9 @@ func (r *reader) readTitle(start int) int {
 
 // lay lays down what was read from a batch; it returns false behind the .end card.
 func (r *reader) lay(b *batch) bool {
+	if r.overfull(b) {
+		return false
+	}
 	done := 0
 	for i := range b.events {
 		e := &b.events[i]
@@ -202,6 +222,16 @@ func (r *reader) lay(b *batch) bool {
 	}
 	r.layPlain(b, done, len(b.plains))
 	return r.n.Stopped() == nil
+}
+
+// overfull tells, with one report, that the netlist has more cards than its flat circuit may have elements.
+func (r *reader) overfull(b *batch) bool {
+	if most := r.n.Limits.Elements; len(r.n.Cards) > most && !r.full {
+		r.full = true
+		why := &LimitError{Elements, most, "what follows is not read: there are more than", "cards"}
+		r.report(source.Diagnostic{At: r.span(b.from, b.from), Rule: ruleLimit, Message: why.Error()})
+	}
+	return r.full
 }
 
 // card lays down a card that the grammar read; it returns true for the .end card.

@@ -105,9 +105,12 @@ func (s *scanner) formals(take bool) bool {
 	if !ok || b != '(' {
 		return false
 	}
-	for {
+	for opened := false; ; {
 		switch {
+		case b == '(' && opened:
+			return false
 		case b == '(' || b == ',' || b == ')':
+			opened = true
 			emit(map[byte]lexer.TokenType{'(': tLeft, ',': tComma, ')': tRight}[b], ahead.at, ahead.at+1)
 			if ahead.at++; b == ')' {
 				return take || ahead.equals()

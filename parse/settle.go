@@ -110,7 +110,7 @@ func (r *reader) named() {
 			}
 			r.report(source.Diagnostic{At: c.At, Rule: ruleCard,
 				Message: fmt.Sprintf("%s names the %s %q, which is not there", n.CardName(CardID(id)), what, name),
-				Near:    source.Nearest(name, only(have[c.Scope], letter))})
+				Near:    r.hints.Nearest(name, only(have[c.Scope], letter))})
 		}
 	}
 }

@@ -119,7 +119,7 @@ func (r *reader) twinModels() {
 			continue
 		}
 		was := n.Models[first].At
-		if n.Src.Text(was) != n.Src.Text(m.At) && n.Models[first].Guard == m.Guard {
+		if !r.sameText(was, m.At) && n.Models[first].Guard == m.Guard {
 			r.report(source.Diagnostic{At: m.At, Rule: ruleCard,
 				Message: fmt.Sprintf("model %s is defined twice; the first one holds", n.Names[m.Name]),
 				Related: []source.Related{{At: was, Message: "first defined here"}}})
@@ -153,7 +153,7 @@ func (r *reader) twinParameters() {
 		seen := map[string]int{}
 		for j := range list {
 			name := strings.ToLower(list[j].Name)
-			if k, twice := seen[name]; twice && list[k].Guard == list[j].Guard && n.Src.Text(list[k].At) != n.Src.Text(list[j].At) {
+			if k, twice := seen[name]; twice && list[k].Guard == list[j].Guard && !r.sameText(list[k].At, list[j].At) {
 				r.report(source.Diagnostic{At: list[j].At, Rule: ruleCard,
 					Message: fmt.Sprintf("parameter %s is defined twice; the last one holds", list[j].Name),
 					Related: []source.Related{{At: list[k].At, Message: "first defined here"}}})
@@ -163,22 +163,27 @@ func (r *reader) twinParameters() {
 	}
 }
 
+// sameText compares what two spans cover.
+func (r *reader) sameText(a, b source.Span) bool {
+	return a.Len == b.Len && r.n.Src.Text(a) == r.n.Src.Text(b)
+}
+
 // sameBody tells that two subcircuits were written with the same cards.
 func (r *reader) sameBody(a, b *Sub) bool {
 	n := r.n
-	if n.Src.Text(a.At) != n.Src.Text(b.At) || a.End-a.First != b.End-b.First {
+	if !r.sameText(a.At, b.At) || a.End-a.First != b.End-b.First {
 		return false
 	}
 	if len(a.Locals) != len(b.Locals) {
 		return false
 	}
 	for i := range a.Locals {
-		if n.Src.Text(a.Locals[i].At) != n.Src.Text(b.Locals[i].At) {
+		if !r.sameText(a.Locals[i].At, b.Locals[i].At) {
 			return false
 		}
 	}
 	for i := range a.End - a.First {
-		if n.Src.Text(n.Cards[a.First+i].At) != n.Src.Text(n.Cards[b.First+i].At) {
+		if !r.sameText(n.Cards[a.First+i].At, n.Cards[b.First+i].At) {
 			return false
 		}
 	}

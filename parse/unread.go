@@ -28,10 +28,9 @@ func (r *reader) spread() {
 			used[node{SubID(i), p}] = true
 		}
 	}
+	global := map[NameID]bool{}
 	for _, g := range n.Globals {
-		for i := range n.Subs {
-			used[node{SubID(i), g}] = true
-		}
+		global[g] = true
 	}
 	for _, u := range r.unread {
 		c := &n.Cards[u.id]
@@ -43,7 +42,7 @@ func (r *reader) spread() {
 			}
 			if !sure {
 				id, tabled := n.NodeID(word)
-				sure = word == "0" || strings.EqualFold(word, "gnd") || tabled && used[node{c.Scope, id}]
+				sure = word == "0" || strings.EqualFold(word, "gnd") || tabled && (global[id] || used[node{c.Scope, id}])
 			}
 			if !sure {
 				return

@@ -21,6 +21,7 @@ var (
 	errDevice  = errors.New("this is no plain file; save its text to one")
 	errBinary  = errors.New("the file is binary; export it as text")
 	errEmpty   = errors.New("the file is empty; write it out again")
+	errLinked  = errors.New("this is a link out of its folder; name the file itself")
 	errOutside = errors.New("it lies outside the netlist's folder")
 )
 
@@ -59,6 +60,9 @@ func bare(err error) error {
 
 // readNamed reads a file that the person named.
 func readNamed(path string, most int) ([]byte, error) {
+	if info, err := os.Lstat(path); err == nil && info.Mode()&os.ModeSymlink != 0 {
+		return readLinked(path, most)
+	}
 	info, err := os.Stat(path)
 	if err != nil {
 		return nil, refusal(err)
@@ -72,6 +76,20 @@ func readNamed(path string, most int) ([]byte, error) {
 	}
 	defer f.Close()
 	return filled(readText(f, most))
+}
+
+// readLinked reads a link that was named, perhaps by a pattern over a stranger's files: not out of its own folder.
+func readLinked(path string, most int) ([]byte, error) {
+	root, err := os.OpenRoot(filepath.Dir(path))
+	if err != nil {
+		return nil, refusal(err)
+	}
+	defer root.Close()
+	text, err := filled(readWithin(root, filepath.Base(path), most))
+	if errors.Is(err, errOutside) {
+		return nil, errLinked
+	}
+	return text, err
 }
 
 // filled refuses a text that says nothing.

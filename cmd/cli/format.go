@@ -72,6 +72,9 @@ func (o outFile) save(run *report.Run) error {
 	if err := o.write(&b, run); err != nil {
 		return err
 	}
+	if info, err := os.Lstat(o.path); err == nil && info.Mode()&os.ModeSymlink != 0 {
+		return fmt.Errorf("%s: cannot be written: this is a link; name the file itself", o.path)
+	}
 	if err := os.WriteFile(o.path, b.Bytes(), 0o644); err != nil {
 		return fmt.Errorf("%s: cannot be written: %w", o.path, bare(err))
 	}

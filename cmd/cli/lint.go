@@ -76,7 +76,7 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 	default:
 		return fmt.Errorf("lint: --first-line %q is not known: title or card", f.firstLine)
 	}
-	out, err := outFiles(f.out, append(slices.Clone(netlists), f.inputs.intent), text)
+	out, err := outFiles(f.out, f.inputs.files(netlists), text)
 	if err != nil {
 		return fmt.Errorf("lint: %w", err)
 	}

@@ -106,13 +106,26 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	return loaded{netlist: n, notes: notes}
 }
 
+// files are those that judging netlists reads, includes aside, as far as their names tell.
+func (in inputs) files(netlists []string) []string {
+	list := append(slices.Clone(netlists), in.intent)
+	list = append(list, in.parts...)
+	for _, n := range netlists {
+		beside, _ := filepath.Glob(filepath.Join(filepath.Dir(n), "parts", "*.toml"))
+		list = append(append(list, beside...), strings.TrimSuffix(n, filepath.Ext(n))+intentSuffix)
+	}
+	return list
+}
+
+const intentSuffix = ".intent.toml"
+
 // promises is the intent file: the one that was named, or the one beside the netlist, if it is there.
 func (in inputs) promises(netlist string) (f file, err error) {
 	if in.intent != "" {
 		text, err := readNamed(in.intent, in.limits.OrStandard().FileBytes)
 		return file{shown(in.intent), text}, err
 	}
-	name := strings.TrimSuffix(netlist, filepath.Ext(netlist)) + ".intent.toml"
+	name := strings.TrimSuffix(netlist, filepath.Ext(netlist)) + intentSuffix
 	text, err := readBeside(filepath.Dir(netlist), filepath.Base(name), "--intent", in.limits.OrStandard().FileBytes)
 	return file{shown(name), text}, err
 }

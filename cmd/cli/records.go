@@ -83,6 +83,9 @@ func besideRecords(dir string, most int) (files []file, unread []report.Unread) 
 		return nil, []report.Unread{{Path: shown(dir), Message: folderRefusal(err).Error()}}
 	}
 	defer root.Close()
+	if info, err := root.Stat("parts"); err == nil && !info.IsDir() {
+		return nil, []report.Unread{{Path: shown(filepath.Join(dir, "parts")), Message: "this is no folder; name part records with --parts"}}
+	}
 	entries, err := fs.ReadDir(root.FS(), "parts")
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, []report.Unread{{Path: shown(filepath.Join(dir, "parts")), Message: outsideOf(err, "--parts").Error()}}

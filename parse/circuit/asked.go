@@ -32,7 +32,7 @@ func (s *summer) visit(x *parse.Expr) bool {
 		s.moves[x], s.asks[x] = true, a
 		return a != nil
 	}
-	ok, moves := true, x.Op == parse.Name && x.Live() || x.Op == parse.Call && s.c.eval.live(s.env, x)
+	ok, moves := true, x.Op == parse.Name && x.Live() || x.Op == parse.Call && s.c.eval.liveCall(s.env, x)
 	for _, a := range x.Args {
 		ok = s.visit(a) && ok
 		moves = moves || s.moves[a]
@@ -61,7 +61,7 @@ func (s *summer) ask(x *parse.Expr) (a *asked, why, closest string) {
 		switch {
 		case !ok:
 			return nil, fmt.Sprintf("asks for the current of the voltage source %q, which is not there", name),
-				source.Nearest(name, s.sources())
+				s.c.eval.hints.Nearest(name, s.sources())
 		case s.c.Elements[id].Kind != 'V':
 			return nil, "", "" // some dialects know the current of any element
 		}
@@ -72,7 +72,7 @@ func (s *summer) ask(x *parse.Expr) (a *asked, why, closest string) {
 		n, ok := s.net(arg.Text)
 		if !ok {
 			return nil, fmt.Sprintf("asks for the voltage of the node %q, which is not there", arg.Text),
-				near(arg.Text, s.nets())
+				s.c.eval.near(arg.Text, s.nets())
 		}
 		if i == 0 {
 			a.pos = n

@@ -57,7 +57,7 @@ func (f *flattener) overrides(call parse.CardID, body parse.SubID) bool {
 				Message: fmt.Sprintf("%s has more than one value behind %s=", f.p.n.CardName(call), p.Name)})
 		}
 		if name := strings.ToLower(p.Name); name != "m" && !f.takes(body)[name] {
-			f.c.eval.report(source.Diagnostic{At: f.p.n.Cards[call].At, Rule: ruleSubcircuit, Near: source.Nearest(name, maps.Keys(f.takes(body))),
+			f.c.eval.report(source.Diagnostic{At: f.p.n.Cards[call].At, Rule: ruleSubcircuit, Near: f.c.eval.hints.Nearest(name, maps.Keys(f.takes(body))),
 				Message: fmt.Sprintf("%s gives %s= to subcircuit %s, which has no such parameter", f.p.n.CardName(call), p.Name, f.p.n.Names[f.p.n.Subs[body].Name]),
 				Related: []source.Related{{At: f.p.n.Subs[body].At, Message: "defined here"}}})
 		}

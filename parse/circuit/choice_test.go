@@ -91,8 +91,8 @@ func TestFunctionTroubles(t *testing.T) {
 		{".func f(x) {x}\nR1 a 0 {f(1,2)}", `3:9-3:15 netlist-expression: "f(1,2)" takes 1 value, not 2`},
 		{".func f(x) {y}\nR1 a 0 {f(1)}", `3:9-3:13 netlist-expression: "f(1)" fails in function f: "y" is not defined`},
 		{".func f(x) {x}\nR1 a 0 {g(1)}", `3:9-3:13 netlist-expression: "g(1)" calls an unknown function`},
-		{".func f(x) {f(x+1)}\nR1 a 0 {f(1)}", `3:9-3:13 netlist-expression: "f(1)" fails: functions call each other deeper than 100 or more often than 100000 times`},
-		{".func f(x) {x>0?f(x-1)+f(x-1):1}\nR1 a 0 {f(40)}", `3:9-3:14 netlist-expression: "f(40)" fails: functions call each other deeper than 100 or more often than 100000 times`},
+		{".func f(x) {f(x+1)}\nR1 a 0 {f(1)}", `3:9-3:13 netlist-expression: "f(1)" fails: functions call each other deeper than 100, or take more than 1000000 steps or 50000000 in the whole netlist`},
+		{".func f(x) {x>0?f(x-1)+f(x-1):1}\nR1 a 0 {f(40)}", `3:9-3:14 netlist-expression: "f(40)" fails: functions call each other deeper than 100, or take more than 1000000 steps or 50000000 in the whole netlist`},
 		{".func f(x) {g(x)}\n.func g(x) {1/x}\nR1 a 0 {f(0)}", `4:9-4:13 netlist-expression: "f(0)" fails in function g: "1/x" divides by zero`},
 	} {
 		c2, diags := deck(t, c.text+"\n")

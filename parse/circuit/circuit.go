@@ -48,12 +48,13 @@ type Circuit struct {
 	sources map[ID]*Source
 	linear  map[ID]*Linear // of the laws that are linear
 	models  map[modelKey]*Model
+	akin    int             // how many models that are kinds of each other are being made
 	warm    map[ID]bool     // R whose value follows the temperature
 	aliases map[netName]Net // names of inner nets as written from outside
 
 	adjacency func() ([]uint32, []ID)
 	elements  func() elementIndex
-	paths     func() map[string]Inst
+	children  func() instanceIndex
 	nets      func() netIndex
 }
 
@@ -77,7 +78,7 @@ type netName struct {
 func (c *Circuit) lazily() {
 	c.adjacency = sync.OnceValues(c.neighbours)
 	c.elements = sync.OnceValue(c.indexElements)
-	c.paths = sync.OnceValue(c.instanceIndex)
+	c.children = sync.OnceValue(c.indexInstances)
 	c.nets = sync.OnceValue(c.indexNets)
 }
 

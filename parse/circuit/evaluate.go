@@ -56,12 +56,15 @@ type evaluator struct {
 	stack    []*definition
 	frames   int // how deep the expressions on the stack nest together
 	most     int // definitions on the stack
+	hints    source.Hints
+	left     int // steps of functions that the whole netlist may still take
 	plain    map[plainKey]*env
 	guards   map[guardKey]truth
-	calls    int     // of functions, within one another
-	steps    int     // calls of functions for one expression
-	celsius  float64 // the temperature at which expressions are computed
-	warm     bool    // the expression computed last followed it
+	lively   map[*parse.Function]bool // the functions that follow the circuit, once asked
+	calls    int                      // of functions, within one another
+	steps    int                      // calls of functions for one expression
+	celsius  float64                  // the temperature at which expressions are computed
+	warm     bool                     // the expression computed last followed it
 }
 
 // Instances of a subcircuit without parameters, defined in one place, see the same.
@@ -72,16 +75,20 @@ type plainKey struct {
 
 func newEvaluator(n *parse.Netlist) *evaluator {
 	return &evaluator{n: n, most: n.Limits.OrStandard().ParameterDepth, reported: map[string]bool{}, plain: map[plainKey]*env{},
-		guards: map[guardKey]truth{}, celsius: nominal}
+		guards: map[guardKey]truth{}, celsius: nominal,
+		hints: source.Hints{Left: 2_000_000}, left: maxAllSteps, lively: map[*parse.Function]bool{}}
 }
 
 // report files a diagnostic once: a card is evaluated in every instance.
 func (v *evaluator) report(d source.Diagnostic) {
 	key := fmt.Sprint(d.At.File, d.At.Byte, d.At.Len, d.Message)
-	if v.quiet || v.reported[key] {
+	if v.quiet || v.reported[key] || len(v.diags) > maxTroubles {
 		return
 	}
 	v.reported[key] = true
+	if d.Message = clip(d.Message, 1000); len(v.diags) == maxTroubles {
+		d = source.Diagnostic{At: d.At, Rule: ruleLimit, Message: fmt.Sprintf("more than %d troubles: the rest is not listed", maxTroubles)}
+	}
 	v.diags = append(v.diags, d)
 }
 
@@ -283,7 +290,7 @@ func (v *evaluator) trouble(e *env, file source.FileID, err *parse.Trouble) {
 		if v.n.Doubted(part.Text) {
 			return
 		}
-		d.Near = near(part.Text, v.visible(e))
+		d.Near = v.near(part.Text, v.visible(e))
 		if strings.ContainsAny(part.Text, "+-*/^") {
 			d.Message = fmt.Sprintf("%q is no number and no parameter: an expression stands in braces", text)
 		} else if part.Text != "" && '0' <= part.Text[0] && part.Text[0] <= '9' {
@@ -307,17 +314,30 @@ func (v *evaluator) visible(e *env) iter.Seq[string] {
 }
 
 // near is the known name closest to one that is not known. Between names of one or two letters nearness means nothing.
-func near(name string, known iter.Seq[string]) string {
+func (v *evaluator) near(name string, known iter.Seq[string]) string {
 	if len(name) < 3 {
 		return ""
 	}
-	return source.Nearest(name, known)
+	return v.hints.Nearest(name, known)
 }
 
-// oneLine joins the lines of a text that continues behind "+".
-func oneLine(s string) string {
-	if !strings.ContainsAny(s, "\r\n") {
+// maxTroubles bounds what is reported of one netlist.
+const maxTroubles = 5000
+
+// clip shortens a text that a netlist makes long.
+func clip(s string, most int) string {
+	if len(s) <= most {
 		return s
+	}
+	return strings.ToValidUTF8(s[:most], "") + " ..."
+}
+
+// oneLine joins the lines of a text that continues behind "+", and clips it.
+func oneLine(s string) string {
+	const most = 200
+	s = clip(s, 10*most)
+	if !strings.ContainsAny(s, "\r\n") {
+		return clip(s, most)
 	}
 	var parts []string
 	for line := range strings.FieldsFuncSeq(s, func(r rune) bool { return r == '\n' || r == '\r' }) {
@@ -326,7 +346,7 @@ func oneLine(s string) string {
 			parts = append(parts, strings.TrimSpace(strings.TrimPrefix(line, "+")))
 		}
 	}
-	return strings.Join(parts, " ")
+	return clip(strings.Join(parts, " "), most)
 }
 
 // value computes an expression; NaN when it has no value.

@@ -58,6 +58,7 @@ type flattener struct {
 	arena   []Net // the nets of the instances being expanded, one frame each
 	nowhere map[parse.NameID]bool
 	full    bool
+	spent   int                             // what instances take beside their elements
 	taken   map[parse.SubID]map[string]bool // by body
 
 	nested   map[parse.SubID][]parse.SubID
@@ -131,6 +132,7 @@ func (f *flattener) expand(inst Inst, s parse.SubID, e *env, base, depth, path i
 			f.arena[inner+1+i] = f.net(c.First+uint32(i), base, inst)
 		}
 		env := f.c.eval.enter(e, id, body)
+		f.spent += int(weight(&f.p.n.Subs[body]))
 		f.c.insts = append(f.c.insts, instance{inst, id, body, env, copies})
 		f.expand(child, body, env, inner, depth+1, path+int(c.Name)+1)
 		f.arena = f.arena[:inner]
@@ -142,7 +144,7 @@ func (f *flattener) room(id parse.CardID, body parse.SubID, inst Inst, depth, pa
 	c := &f.p.n.Cards[id]
 	name := f.p.n.CardName(id)
 	var why *parse.LimitError
-	switch used := len(f.c.Elements) + len(f.c.insts); {
+	switch used := len(f.c.Elements) + len(f.c.insts) + f.spent; {
 	case depth > f.most.HierarchyDepth:
 		why = &parse.LimitError{Name: parse.HierarchyDepth, Limit: f.most.HierarchyDepth, What: name + " is not expanded: subcircuits nest deeper than"}
 	case path+int(c.Name) > f.most.PathLength:
@@ -286,7 +288,7 @@ func (f *flattener) model(id ID, e *env) {
 	}
 	if name := c.Cards.Names[card.Ref]; !f.nowhere[card.Ref] && !c.Cards.Doubted(name) {
 		f.nowhere[card.Ref] = true
-		c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: near(name, c.plan.modelNames()),
+		c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: c.eval.near(name, c.plan.modelNames()),
 			Message: fmt.Sprintf("%s names model %q, which is nowhere defined", c.Cards.CardName(c.Elements[id].Card), name)})
 	}
 }

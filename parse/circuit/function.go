@@ -8,10 +8,11 @@ import (
 	"github.com/shuntwright/shuntwright/parse/source"
 )
 
-// Bounds on functions that call each other: how deep, and how many calls one expression may cost.
+// Bounds on functions that call each other: how deep, and how many parts of their bodies are computed.
 const (
-	maxCalls = 100
-	maxSteps = 100_000
+	maxCalls    = 100
+	maxSteps    = 1_000_000  // parts of bodies for one expression
+	maxAllSteps = 50_000_000 // for a netlist
 )
 
 // A lookup answers for the names and functions in an expression.
@@ -51,22 +52,30 @@ func (v *evaluator) functions(e *env) map[string]*parse.Function {
 
 // live tells that an expression follows the circuit, time or temperature, by itself or in a function that it calls.
 func (v *evaluator) live(e *env, x *parse.Expr) bool {
-	return x.Live() || v.calling(e, x, map[*parse.Function]bool{})
-}
-
-func (v *evaluator) calling(e *env, x *parse.Expr, seen map[*parse.Function]bool) bool {
-	if f, at := v.function(e, x); f != nil && !seen[f] {
-		seen[f] = true
-		if f.Body.Live() || v.calling(at, f.Body, seen) {
-			return true
-		}
+	if x.Op == parse.Name && x.Live() || x.Probe() || v.liveCall(e, x) {
+		return true
 	}
 	for _, a := range x.Args {
-		if v.calling(e, a, seen) {
+		if v.live(e, a) {
 			return true
 		}
 	}
 	return false
+}
+
+// liveCall is live for the function that a call means, its arguments aside.
+func (v *evaluator) liveCall(e *env, of *parse.Expr) bool {
+	f, at := v.function(e, of)
+	if f == nil {
+		return false
+	}
+	is, known := v.lively[f]
+	if !known {
+		v.lively[f] = false // one that calls itself is as live as its rest
+		is = v.live(at, f.Body)
+		v.lively[f] = is
+	}
+	return is
 }
 
 // function is the one that a call means where an instance stands, and where it was defined; nil when there is none.
@@ -98,9 +107,12 @@ func (v *evaluator) call(e *env, of *parse.Expr, look lookup) (float64, bool, *p
 	if err != nil {
 		return 0, true, err
 	}
-	deep := f.Body.Depth() + 1
-	if v.steps++; v.calls >= maxCalls || v.steps > maxSteps || v.frames+deep > maxFrames {
-		return fail(fmt.Sprintf("fails: functions call each other deeper than %d or more often than %d times", maxCalls, maxSteps))
+	deep, size := f.Body.Depth()+1, f.Body.Size()
+	v.steps += size
+	v.left -= size
+	if v.calls >= maxCalls || v.steps > maxSteps || v.left < 0 || v.frames+deep > maxFrames {
+		return fail(fmt.Sprintf("fails: functions call each other deeper than %d, or take more than %d steps or %d in the whole netlist",
+			maxCalls, maxSteps, maxAllSteps))
 	}
 	v.calls, v.frames = v.calls+1, v.frames+deep
 	result, err := f.Body.Eval(v.scope(e, f, args))

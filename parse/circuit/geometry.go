@@ -70,7 +70,7 @@ func (f *flattener) byModel(id ID, e *env, x *parse.Expr) float64 {
 	name := c.Cards.CardName(c.Elements[id].Card)
 	if !c.plan.model(card.Scope, card.Ref) {
 		if !c.Cards.Doubted(x.Text) {
-			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: near(x.Text, c.plan.modelNames()),
+			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: c.eval.near(x.Text, c.plan.modelNames()),
 				Message: fmt.Sprintf("%s has no value: %q is no number, no parameter and no model", name, x.Text)})
 		}
 		return math.NaN()

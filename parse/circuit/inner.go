@@ -159,7 +159,7 @@ func (in *inner) lost(n Net, k netName, at Inst, card parse.CardID, why, before,
 		}
 	}
 	if known != nil {
-		if close := near(rest, known); close != "" {
+		if close := f.c.eval.near(rest, known); close != "" {
 			d.Near = before + close
 		}
 	}

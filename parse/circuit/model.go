@@ -74,8 +74,12 @@ func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
 	m := &c.Cards.Models[i]
 	made := &Model{Name: c.Cards.Names[m.Name], Type: m.Type, Params: make(map[string]float64, len(m.Params)), At: m.At}
 	c.models[k] = nil // a model that is a kind of itself
-	if m.Base != 0 && !c.inherit(made, m, e) {
-		return nil
+	if m.Base != 0 {
+		c.akin++
+		ok := c.inherit(made, m, e)
+		if c.akin--; !ok {
+			return nil
+		}
 	}
 	c.models[k] = made
 	for j := range m.Params {
@@ -105,14 +109,22 @@ func (c *Circuit) modelIn(scope parse.SubID, name parse.NameID, e *env) *Model {
 	return made
 }
 
+// mostAkin bounds how many models may be kinds of each other in a row.
+const mostAkin = 100
+
 // inherit takes over what a model does not say itself from the one it is a kind of (AKO).
 func (c *Circuit) inherit(made *Model, m *parse.Model, e *env) bool {
 	name := c.Cards.Names[m.Base]
+	if c.akin > mostAkin {
+		c.eval.report(source.Diagnostic{At: m.At, Rule: ruleLimit,
+			Message: fmt.Sprintf("model %s is a kind of a kind of a kind ...: more than %d in a row", made.Name, mostAkin)})
+		return false
+	}
 	base := c.modelIn(m.Scope, m.Base, e)
 	fail := func(what string, known iter.Seq[string]) bool {
 		d := source.Diagnostic{At: m.At, Rule: ruleCard, Message: fmt.Sprintf("model %s is a kind of %q, %s", made.Name, name, what)}
 		if known != nil {
-			d.Near = near(name, known)
+			d.Near = c.eval.near(name, known)
 		}
 		c.eval.report(d)
 		return false

@@ -41,7 +41,7 @@ func (c *Circuit) Find(path string) (ID, bool) {
 		if cut < len(path) {
 			prefix, name = path[:cut+1], path[cut+1:]
 		}
-		if inst, ok := c.paths()[strings.ToLower(prefix)]; ok {
+		if inst, ok := c.instance(prefix); ok {
 			if id, ok := c.elements().find(c, inst, name); ok {
 				return id, true
 			}
@@ -50,15 +50,35 @@ func (c *Circuit) Find(path string) (ID, bool) {
 	return 0, false
 }
 
-func (c *Circuit) instanceIndex() map[string]Inst {
-	m := make(map[string]Inst, len(c.insts))
-	for i := range c.insts {
-		key := strings.ToLower(c.instPath(Inst(i)))
-		if _, twice := m[key]; !twice {
-			m[key] = Inst(i)
+// instance is the instance of a path with a dot behind it; "" is the top. A name may hold a dot itself.
+func (c *Circuit) instance(prefix string) (Inst, bool) {
+	if prefix == "" {
+		return 0, true
+	}
+	steps := 1000
+	return c.descend(0, prefix[:len(prefix)-1], &steps)
+}
+
+func (c *Circuit) descend(at Inst, path string, steps *int) (Inst, bool) {
+	for cut := 0; cut <= len(path); cut++ {
+		if cut < len(path) && path[cut] != '.' {
+			continue
+		}
+		if *steps--; *steps < 0 {
+			return 0, false
+		}
+		child, ok := c.children().find(c, at, path[:cut])
+		if !ok {
+			continue
+		}
+		if cut == len(path) {
+			return child, true
+		}
+		if found, ok := c.descend(child, path[cut+1:], steps); ok {
+			return found, true
 		}
 	}
-	return m
+	return 0, false
 }
 
 // FindNet finds a net by its path, in any case. A port of an instance is the net it is connected to.
@@ -68,7 +88,7 @@ func (c *Circuit) FindNet(path string) (Net, bool) {
 		if cut < len(path) {
 			prefix, name = path[:cut+1], path[cut+1:]
 		}
-		inst, ok := c.paths()[strings.ToLower(prefix)]
+		inst, ok := c.instance(prefix)
 		if !ok {
 			continue
 		}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"iter"
 	"maps"
-	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse"
@@ -33,12 +32,13 @@ type plan struct {
 	modelAt map[scoped][]int             // several where they stand in branches of a choice
 	own     [][]parse.CardID             // the cards that stand in each subcircuit itself
 	target  map[parse.CardID]parse.SubID // the body an X card expands to
-	dead    map[parse.CardID]bool        // X cards that cannot be expanded: they may be anything
-	vague   map[parse.SubID]bool         // bodies that cannot be placed
-	slots   []uint32                     // by place in Netlist.Nodes: 0 ground, else the slot of its scope, or a global
-	locals  [][]parse.NameID             // by scope: the name of each slot, ports first; slot 0 is unused
-	size    []uint64                     // by scope: elements and instances of one full expansion
-	pins    []uint64                     // by scope: the pins of these elements
+	circles int
+	dead    map[parse.CardID]bool // X cards that cannot be expanded: they may be anything
+	vague   map[parse.SubID]bool  // bodies that cannot be placed
+	slots   []uint32              // by place in Netlist.Nodes: 0 ground, else the slot of its scope, or a global
+	locals  [][]parse.NameID      // by scope: the name of each slot, ports first; slot 0 is unused
+	size    []uint64              // by scope: elements and instances of one full expansion
+	pins    []uint64              // by scope: the pins of these elements
 }
 
 // isGlobal marks a slot that is an index of Netlist.Globals.
@@ -182,6 +182,10 @@ func (p *plan) tooDeep(id parse.CardID) {
 
 // circle reports a subcircuit that contains itself.
 func (p *plan) circle(path []parse.CardID, body parse.SubID) {
+	const most = 100 // the cards that close circles are more of the same
+	if p.circles++; p.circles > most {
+		return
+	}
 	n := p.n
 	start := len(path) - 1
 	for start > 0 && n.Cards[path[start]].Scope != body {
@@ -189,16 +193,19 @@ func (p *plan) circle(path []parse.CardID, body parse.SubID) {
 	}
 	names := []string{n.Names[n.Subs[body].Name]}
 	var related []source.Related
-	for _, id := range path[start:] {
-		names = append(names, n.Names[n.Cards[id].Ref])
-		related = append(related, source.Related{At: n.Cards[id].At, Message: "calls " + n.Names[n.Cards[id].Ref]})
+	ring := path[start:]
+	for i, id := range ring {
+		switch long := len(ring) > 11; { // a circle through thousands is not printed whole
+		case long && i == 5:
+			names = append(names, "...")
+		case !long || i < 5 || i > len(ring)-6:
+			names = append(names, n.Names[n.Cards[id].Ref])
+		}
+		if len(related) < 11 {
+			related = append(related, source.Related{At: n.Cards[id].At, Message: "calls " + n.Names[n.Cards[id].Ref]})
+		}
 	}
-	last := path[len(path)-1]
-	chain := names
-	if len(chain) > 12 { // a circle through thousands is not printed whole
-		chain = append(append(slices.Clone(names[:6]), "..."), names[len(names)-5:]...)
-		related = related[:6]
-	}
+	last, chain := path[len(path)-1], names
 	p.report(source.Diagnostic{At: n.Cards[last].At, Rule: ruleSubcircuit,
 		Message: fmt.Sprintf("subcircuit %s contains itself: %s", names[0], strings.Join(chain, " -> ")), Related: related})
 }
@@ -243,6 +250,14 @@ func (p *plan) assignSlots() {
 	}
 }
 
+// weight is what an instance takes beside its elements: a parameter takes more room than an element.
+func weight(s *parse.Sub) uint64 {
+	if n := len(s.Params) + len(s.Locals); n > 0 {
+		return uint64(4 * (n + 2))
+	}
+	return 0
+}
+
 // measure counts what a full expansion of each subcircuit holds, without expanding anything.
 func (p *plan) measure() {
 	const tooMany = 1 << 40
@@ -253,7 +268,7 @@ func (p *plan) measure() {
 		if done[s] {
 			return
 		}
-		size, pins := uint64(0), uint64(0)
+		size, pins := weight(&p.n.Subs[s]), uint64(0)
 		for _, id := range p.own[s] {
 			n := uint64(p.n.Cards[id].N)
 			size += n/maxPins + 1

@@ -144,6 +144,7 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 			}
 		}
 	}
+	hints := source.Hints{Left: 2_000_000}
 	for _, ref := range d.Intent.References() {
 		what, known := "", (func(func(string) bool))(nil)
 		switch name := ref.Name; ref.Kind {
@@ -168,7 +169,7 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 		}
 		if what != "" {
 			diags = append(diags, source.Diagnostic{At: ref.At, Rule: "intent-name",
-				Message: fmt.Sprintf("the netlist has no %s named %q", what, ref.Name), Near: source.Nearest(ref.Name, known)})
+				Message: fmt.Sprintf("the netlist has no %s named %q", what, ref.Name), Near: hints.Nearest(ref.Name, known)})
 		}
 	}
 	return diags

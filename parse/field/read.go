@@ -124,7 +124,7 @@ func (r *reader) walk(top place) {
 
 // keyOf extends a key by that of a node.
 func (r *reader) keyOf(k key, n *unstable.Node) key {
-	for it := n.Key(); it.Next(); {
+	for it := n.Key(); it.Next() && len(k.path) <= maxDepth; { // one more than may be tells that it is too deep
 		at := r.span(it.Node().Raw)
 		c := r.text[at.Byte-r.base.Byte]
 		k = k.add(string(it.Node().Data), at, c == '"' || c == '\'')

@@ -187,7 +187,7 @@ func TestErrors(t *testing.T) {
 		{"ports.x1.n2.deep = \"5 V\"", `1:1-17: unknown key ports.x1.n2.deep; if x1.n2 is one name, quote it: "x1.n2"`, `ports."x1.n2".deep = "5 V"`},
 		{"[ports.x1.n2]", `1:2-13: unknown key ports.x1.n2; if x1.n2 is one name, quote it: "x1.n2"`, `[ports."x1.n2"]`},
 		{"[ports]\nx1.n2 = { deep = \"5 V\" }", `2:1-6: unknown key ports.x1.n2; if x1.n2 is one name, quote it: "x1.n2"`, `ports."x1.n2" = { deep = "5 V" }`},
-		{strings.Repeat("a.", 20) + "b = 1", `1:1-42: tables are nested more than 12 deep`, `name = "a"`},
+		{strings.Repeat("a.", 20) + "b = 1", `1:1-26: tables are nested more than 12 deep`, `name = "a"`},
 		{`ports."a\u0000b" = "5 V"`, `1:1-17: the name "a\x00b" holds a control character`, `ports."a b" = "5 V"`},
 		{"[ports.\"a\\tb\"]", `1:2-14: the name "a\tb" holds a control character`, `[ports."a b"]`},
 		// the same thing twice
