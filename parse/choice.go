@@ -29,6 +29,10 @@ func (r *reader) guard() GuardID {
 func (r *reader) branch(c *choice, at source.Span, cond *Expr, broken bool) {
 	c.broken = c.broken || broken
 	c.branch = GuardID(len(r.n.Guards))
+	if len(c.tried) >= mostBranches {
+		r.n.Guards = append(r.n.Guards, Guard{At: at, Scope: r.scope(), Up: c.outer, Broken: true})
+		return
+	}
 	r.n.Guards = append(r.n.Guards, Guard{At: at, Scope: r.scope(), Up: c.outer, Not: c.tried[:len(c.tried):len(c.tried)], If: cond,
 		Broken: c.broken})
 	if cond != nil {

@@ -340,8 +340,8 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 // parameterWord tells that a word begins with "params:"; rest is what follows without a blank.
 func parameterWord(word string) (rest string, ok bool) {
 	for _, p := range []string{"params:", "param:"} {
-		if rest, ok = strings.CutPrefix(word, p); ok {
-			return rest, true
+		if len(word) >= len(p) && strings.EqualFold(word[:len(p)], p) {
+			return word[len(p):], true
 		}
 	}
 	return "", false
@@ -349,12 +349,12 @@ func parameterWord(word string) (rest string, ok bool) {
 
 // afterParams cuts "params:" from what follows it without a blank, and joins "params" with a ":" that stands apart.
 func (s *scanner) afterParams(from, to int) int {
-	word := strings.ToLower(string(s.text[from:to]))
+	word := string(s.text[from:to])
 	if rest, ok := parameterWord(word); ok && rest != "" && len(s.tokens) > 1 {
 		s.at = to - len(rest)
 		return s.at
 	}
-	if word != "params" && word != "param" || len(s.tokens) < 2 {
+	if !strings.EqualFold(word, "params") && !strings.EqualFold(word, "param") || len(s.tokens) < 2 {
 		return to
 	}
 	ahead := *s
