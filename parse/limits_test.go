@@ -147,3 +147,27 @@ func TestReadingStops(t *testing.T) {
 		}
 	}
 }
+
+// Cards are bounded like the elements they become, and a choice in its branches.
+func TestCardsAndBranches(t *testing.T) {
+	lines := strings.Repeat("R1 p b 1\n", 4*batchBytes/len("R1 p b 1\n"))
+	n, diags := readWith(t, "t\n"+lines, Options{Limits: Limits{Elements: 1000}})
+	if last := diags[len(diags)-1]; len(n.Cards) > 2*batchBytes/len("R1 p b 1\n") || !strings.Contains(strings.Join(diags, "\n"), "there are more than 1000 cards (--limit elements=N moves it)") {
+		t.Errorf("%d cards, %s", len(n.Cards), last)
+	}
+	n, diags = readWith(t, "t\n.if 0\n"+strings.Repeat(".elseif 0\nR1 p b 1\n", mostBranches+500)+".endif\n", Options{})
+	if len(diags) != 1 || !strings.HasSuffix(diags[0], "netlist-limit: a choice has more than 1000 branches") {
+		t.Errorf("%.200q", diags)
+	}
+	if last := n.Guards[n.CardGuard(CardID(len(n.Cards)-1))]; !last.Broken {
+		t.Error("a branch beyond the limit is taken for one that is read")
+	}
+}
+
+// The reader stops telling troubles at a number.
+func TestReadersTroubles(t *testing.T) {
+	_, diags := readWith(t, "t\n"+strings.Repeat("R1 a\n", maxTroubles+100), Options{})
+	if len(diags) != maxTroubles+1 {
+		t.Errorf("%d troubles", len(diags))
+	}
+}
