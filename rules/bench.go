@@ -247,9 +247,12 @@ func (p *Bench) Out(r design.Regime) quantity.Quantity {
 	pol := p.Polarity()
 	nom := gain.Nom
 	if model == "resistor-difference" {
+		if pol < 0 {
+			plus, minus = minus, plus
+		}
 		return quantity.Calc("output", quantity.Volt, func(x []float64) float64 {
 			sum, in, ref, g, vos := x[0], x[1], x[2], x[3], x[4]
-			return sum + (sum-in)*nom + (g-nom)*(ref-in) + pol*g*vos
+			return sum + (sum-in)*nom + (g-nom)*(ref-in) + g*vos
 		}, zero, minus, plus, gain, offset)
 	}
 	return quantity.Calc("output", quantity.Volt, func(x []float64) float64 { return x[0] + pol*x[3]*(x[1]-x[2]+x[4]) },
@@ -293,6 +296,9 @@ func (p *Bench) Zero(r design.Regime) quantity.Quantity {
 	q, model := p.zero(r)
 	if model == "resistor-difference" && len(p.References) > 0 {
 		minus, plus := p.Voltage("in-", r), p.Voltage("in+", r)
+		if p.Polarity() < 0 {
+			plus, minus = minus, plus
+		}
 		nom := p.Part("gain").Nom
 		// what is left of the output once the part that follows the shunt voltage is taken away
 		return quantity.Calc("output at 0 A", quantity.Volt, func(x []float64) float64 {

@@ -100,6 +100,22 @@ XA BUS LOAD out 0 V3 0 V3 tug-diff-two`, part)
 	}
 }
 
+// An inverted one reads -20 A .. 10 A as 2.65 V down to 1.15 V: 1.65 V less 1 mohm x 50 a current.
+func TestInvertedResistorDifference(t *testing.T) {
+	for polarity, want := range map[string][2]float64{"normal": {0.65, 2.15}, "inverted": {1.15, 2.65}} {
+		r := judge(t, builtin.ReferenceBias, `* shuntwright: rails.BUS = "48 V exact"
+* shuntwright: rails.V3 = "3.3 V exact"
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: currents.RSH = { range = "-20 A .. 10 A", from = "BUS" }
+RSH BUS LOAD 1m
+RL LOAD 0 4
+XA BUS LOAD out 0 V3 0 V3 tug-diff-two`, twoPins+"polarity = \""+polarity+"\"\n")
+		if m := measure(t, r, "output at the lowest end"); math.Abs(m.Min-want[0]) > 1e-4 || math.Abs(m.Max-want[1]) > 1e-4 {
+			t.Errorf("%s: output %v .. %v, want %v", polarity, m.Min, m.Max, want)
+		}
+	}
+}
+
 func TestReferenceBias(t *testing.T) {
 	rule := builtin.ReferenceBias
 	wants(t, rule, rules.KindPass, 0, tug, tugSense)

@@ -206,6 +206,9 @@ func (is *island) resistorDifference(e design.Element, unit string, p, m circuit
 	if !is.once(e, unit, "stage") {
 		return
 	}
+	if polarity, _ := e.Word("polarity"); polarity == "inverted" {
+		p, m = m, p // the reference leg stands on the side on which the output rises
+	}
 	r1 := is.inner(e)
 	refs := references(e, unit)
 	sum := is.node("summing node of " + e.Path())
