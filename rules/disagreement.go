@@ -10,13 +10,24 @@ import (
 )
 
 // loads reports each declared current whose range the current that the netlist's own sources and loads drive never
-// meets. Intent is followed; but one of the two is wrong.
+// meets, and each between two nets that are held, where the current follows from them. Intent is followed where it can be;
+// but one of the two is wrong.
 func loads(d *design.Design) (out []Result) {
 	s := volt.New(d)
 	for _, name := range d.Intent.Names("currents") {
 		e, ok := d.Find(name)
 		rng := d.Intent.Get("currents", name, "range")
-		if !ok || rng == nil || e.Kind() != 'R' || e.Pins() != 2 || !s.Free(e) {
+		if !ok || rng == nil || e.Kind() != 'R' || e.Pins() != 2 {
+			continue
+		}
+		if s.Pinned(e) {
+			out = append(out, Result{Rule: "intent-disagreement", Kind: KindFail, Level: Warning, At: e.Card(), Calls: e.Calls(),
+				Message: fmt.Sprintf("both ends of %s are held, %s and %s: its current follows from them, and the declared one is not followed",
+					e.Path(), d.Circuit.NetName(e.Pin(0)), d.Circuit.NetName(e.Pin(1))),
+				Related: []source.Related{{At: rng.At, Message: "declared here"}}})
+			continue
+		}
+		if !s.Free(e) {
 			continue
 		}
 		drawn, ok := s.Own(e)

@@ -22,6 +22,9 @@ func TestDeclaredCurrentAgainstTheNetlistsLoad(t *testing.T) {
 		{"above", `range = "11 A .. 20 A"`, "BUS", "", true},
 		{"other way round", `range = "5 A .. 20 A"`, "LOAD", "", true},
 		{"negative the other way round", `range = "-20 A .. -5 A"`, "LOAD", "", false},
+		{"both ends on rails", `range = "0 A .. 20 A"`, "BUS", "* shuntwright: rails.LOAD = \"30 V .. 40 V\"", true},
+		{"both ends on sources", `range = "0 A .. 20 A"`, "BUS", "VL LOAD 0 30", true},
+		{"a source and what it drives", `range = "0 A .. 20 A"`, "BUS", "VL L2 0 30\nRL2 LOAD L2 1", false},
 		{"a switch has a say", `range = "0 A .. 7 A"`, "BUS", "S1 LOAD 0 g 0 sw\n.model sw SW(RON=4)\nVG g 0 5", false},
 	} {
 		text := strings.Replace(strings.Replace(deck, said, c.declared, 1), `from = "BUS"`, `from = "`+c.from+`"`, 1) + c.more

@@ -84,6 +84,11 @@ func (is *island) balancing(n circuit.Net) bool {
 // Free tells that a declared current has an end where its implied source can stand.
 func (s *Solver) Free(e design.Element) bool { return s.free(e) != nil }
 
+// Pinned tells that rails hold both ends of an element, so that its current is theirs to say.
+func (s *Solver) Pinned(e design.Element) bool {
+	return e.Pin(0) != e.Pin(1) && s.rail(e.Pin(0)) && s.rail(e.Pin(1))
+}
+
 // free is the end of a declared current where its implied source stands: the one that is held least, the far one where
 // both are alike. It is nil where there is no declared current, or where both ends are held by rails.
 func (s *Solver) free(e design.Element) *circuit.Net {
