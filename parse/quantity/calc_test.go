@@ -193,3 +193,23 @@ func TestChainsOfCalculations(t *testing.T) {
 		between("3 a / 3", a.Times(3).Times(1./3))
 	})
 }
+
+// What bends by little has a place beyond its ends, and by much none. Sampling is the judge.
+func TestBends(t *testing.T) {
+	legs := func(split float64) Quantity {
+		return Calc("parallel legs", Ohm, func(x []float64) float64 { return x[1] * (1 + x[0]) * (1 - x[0]) / 2 },
+			ranged("split", Ratio, -split, split), ranged("leg", Ohm, 990, 1010))
+	}
+	little := legs(0.01)
+	if !little.Loose || little.Sound.Hi < 505 || little.Sound.Hi > 506 || little.Seen.Hi > 505 {
+		t.Errorf("1 %%: %v, sound %v, loose %v", little.Seen, little.Sound, little.Loose)
+	}
+	for s := -0.01; s <= 0.01; s += 1e-3 {
+		if v := 1010 * (1 - s*s) / 2; !little.Sound.Contains(v) {
+			t.Errorf("%v lies outside %v", v, little.Sound)
+		}
+	}
+	if much := legs(0.5); !math.IsInf(much.Sound.Hi, 1) {
+		t.Errorf("50 %%: sound %v", much.Sound)
+	}
+}

@@ -208,16 +208,23 @@ func (s *corners) effect(at []float64, i int) float64 {
 }
 
 // probe looks for values outside the ends at the nominal and with single causes moved to the middle of their range, and
-// to 0 where it lies inside, around each end. One outside shows that f is not monotone (a rectifier around its turning point): then the ends prove
-// nothing.
+// to 0 where it lies inside, around each end. One outside shows that f is not monotone. Where it bends by little (two legs
+// of which one grows as the other shrinks), the ends are moved out by many times as much; else (a rectifier around its
+// turning point) they prove nothing.
 func (s *corners) probe() {
+	const little, times = 1e-3, 8
 	least := 1e-6*max(math.Abs(s.Lo), math.Abs(s.Hi)) + 1e-9 // what rounding in an ill-conditioned network may do
-	outside := func(v float64) bool { return v < s.Lo-least || v > s.Hi+least }
-	found := outside(s.q.Nom)
+	outside := func(v float64) float64 {
+		if d := max(s.Lo-v, v-s.Hi); d > least {
+			return d
+		}
+		return 0
+	}
+	bend := outside(s.q.Nom)
 	for _, end := range [][]float64{s.low, s.top} {
 		at := slices.Clone(end)
 		for _, i := range s.free {
-			if s.q.over[i].States != nil || found {
+			if s.q.over[i].States != nil {
 				continue
 			}
 			lo, hi := s.cand[i][0], s.cand[i][len(s.cand[i])-1]
@@ -225,14 +232,20 @@ func (s *corners) probe() {
 			if lo < 0 && hi > 0 {
 				inside = append(inside, 0)
 			}
+			most := 0.0
 			for _, v := range inside {
 				at[i] = v
-				found = found || outside(s.value(at))
+				most = max(most, outside(s.value(at)))
 			}
 			at[i] = end[i]
+			bend += most
 		}
 	}
-	if found {
+	switch {
+	case bend == 0:
+	case !math.IsInf(bend, 0) && bend <= little*max(s.Width(), math.Abs(s.Lo), math.Abs(s.Hi)):
+		s.Lo, s.Hi, s.q.Loose = s.Lo-times*bend, s.Hi+times*bend, true
+	default:
 		s.bad, s.q.Loose = true, true
 	}
 }

@@ -102,6 +102,17 @@ XA BUS LOAD out 0 V3 0 V3 tug-diff-two`, part)
 
 // An inverted one reads -20 A .. 10 A as 2.65 V down to 1.15 V: 1.65 V less 1 mohm x 50 a current.
 func TestInvertedResistorDifference(t *testing.T) {
+	// Both reference pins on one net are the commonest way: their mismatch bends what they make by little.
+	one := edit(t, twoPins, `resistance = "1 Mohm exact" }`, `resistance = "1 Mohm exact", split = "0.1 %" }`)
+	wants(t, builtin.ReferenceBias, rules.KindPass, 0, `* shuntwright: rails.BUS = "48 V exact"
+* shuntwright: rails.V3 = "3.3 V exact"
+* shuntwright: rails.VR = "1.65 V exact"
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: currents.RSH = { range = "-20 A .. 20 A", from = "BUS" }
+RSH BUS LOAD 1m
+RL LOAD 0 4
+XA BUS LOAD out 0 VR VR V3 tug-diff-two`, one)
+
 	for polarity, want := range map[string][2]float64{"normal": {0.65, 2.15}, "inverted": {1.15, 2.65}} {
 		r := judge(t, builtin.ReferenceBias, `* shuntwright: rails.BUS = "48 V exact"
 * shuntwright: rails.V3 = "3.3 V exact"
