@@ -11,7 +11,8 @@ import (
 var supplyRangePage string
 
 // SupplyRange holds V(supply) - V(ground), at the amplifier's own pins, inside the ranges its record guarantees. The
-// drop of every consumer's current is in the bound: volt draws supply.current from the pin.
+// drop of every consumer's current is in the bound: volt draws supply.current from the pin. The working range counts in
+// every declared state that measures.
 var SupplyRange = &rules.Rule{
 	ID:    "supply-range",
 	Title: "supply outside the part's range",
@@ -19,16 +20,31 @@ var SupplyRange = &rules.Rule{
 	Page:  supplyRangePage,
 	Judge: func(p *rules.Bench) {
 		works, lives := "supply.operating", "supply.survival"
-		lo, hi, text := p.Limits(works, design.Operating)
-		path := func(r design.Regime) func(bool) string {
-			return func(high bool) string { return p.Path("supply", r, p.Voltage("supply", r), high) }
+		path := func(v *rules.Bench, r design.Regime) func(bool) string {
+			return func(high bool) string { return v.Path("supply", r, v.Voltage("supply", r), high) }
 		}
-		p.Within(p.Voltage("supply", design.Operating).Named("supply voltage"), lo, hi, text).
-			Fails(reaches("supply voltage", "the part works")).Path(path(design.Operating)).
-			Lower(resistors(p.SupplySeries)...).Widen(works)
+		var working held
+		inside := func(v *rules.Bench, state string) {
+			lo, hi, text := v.Limits(works, design.Operating)
+			q := v.Voltage("supply", design.Operating).Named("supply voltage" + state)
+			if working.again(held{q, lo, hi}) {
+				return
+			}
+			if state == "" {
+				working = held{q, lo, hi}
+			}
+			p.Within(q, lo, hi, text).Fails(reaches(q.Name, "the part works")).Path(path(v, design.Operating)).
+				Lower(resistors(p.SupplySeries)...).Widen(works)
+		}
+		inside(p, "")
+		for _, s := range p.States() {
+			if s.Measuring {
+				inside(s.Bench, " while "+s.Name)
+			}
+		}
 
-		lo, hi, text = p.Limits(lives, design.Survival)
+		lo, hi, text := p.Limits(lives, design.Survival)
 		p.Within(p.Voltage("supply", design.Survival).Named("supply voltage in events"), lo, hi, text).Rating().Band(0.1).
-			Fails(reaches("supply voltage in events", "the part survives")).Path(path(design.Survival)).Widen(lives)
+			Fails(reaches("supply voltage in events", "the part survives")).Path(path(p, design.Survival)).Widen(lives)
 	},
 }

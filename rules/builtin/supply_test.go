@@ -29,6 +29,14 @@ func TestSupplyRange(t *testing.T) {
 	wants(t, rule, rules.KindFail, rules.Warning, events("0 V .. 5.8 V"), tugSense)
 	wants(t, rule, rules.KindPass, 0, events("0 V .. 5.7 V"), tugSense)
 	wants(t, rule, rules.KindReview, 0, v5(`{ operating = "5 V +- 2 %" }`), tugSense)
+	// Another state counts where it measures.
+	state := func(measuring string) string {
+		return tug + "\n* shuntwright: states.saving = { measuring = " + measuring + ", rails = { V5 = \"2.5 V\" } }"
+	}
+	if r := wants(t, rule, rules.KindFail, rules.Error, state("true"), tugSense); !strings.Contains(r.Message, "while saving") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindPass, 0, state("false"), tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "* shuntwright: rails.V5 = \"5 V +- 2 %\"\n", ""), tugSense), "rails.V5")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, tug, edit(t, tugSense, `operating = "2.9 V .. 5.5 V", `, "")), "supply.operating")
 }
