@@ -17,7 +17,7 @@ var idle = map[string]bool{
 	".ac": true, ".dc": true, ".tran": true, ".op": true, ".tf": true, ".sens": true, ".noise": true, ".pz": true,
 	".disto": true, ".four": true, ".temp": true, ".options": true, ".option": true, ".ic": true, ".nodeset": true,
 	".print": true, ".plot": true, ".save": true, ".width": true, ".measure": true, ".meas": true, ".probe": true,
-	".lin": true, ".env": true, ".hb": true, ".sp": true, ".mc": true, ".wcase": true, ".stb": true, ".net": true, ".fft": true, ".load": true,
+	".lin": true, ".env": true, ".hb": true, ".sp": true, ".mc": true, ".wcase": true, ".stb": true, ".net": true, ".fft": true, ".load": true, ".backanno": true,
 	".title": true, ".end": true, ".endc": true, ".protect": true, ".unprotect": true,
 	".step": true, ".data": true, ".enddata": true, ".alter": true,
 }

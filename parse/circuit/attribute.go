@@ -10,10 +10,14 @@ import (
 	"github.com/shuntwright/shuntwright/parse/source"
 )
 
-// bearing are the trailing parameters by which dialects change what an element does at DC, and which are not understood:
-// an element that has one is unknown, unless it has the value at which it changes nothing. All others are attributes.
-var bearing = map[string]float64{"rser": 0, "dcr": 0, "esr": 0, "series": 0, "scale": 1, "mult": 1, "rpar": 0, "rleak": 0,
-	"rlshunt": 0, "gpar": 0, "parallel": 0}
+// bearing are the trailing parameters by which dialects change what an element does at DC, and which are not understood, by
+// letter: an element that has one is unknown, unless it has the value at which it changes nothing. Of sources it is any. All
+// others are attributes: a capacitor's series resistance carries nothing, and what bridges an inductor is bridged by it.
+var bearing = map[byte]map[string]float64{
+	'R': {"rser": 0, "series": 0, "scale": 1, "mult": 1, "rpar": 0, "parallel": 0},
+	'C': {"rpar": 0, "rleak": 0, "rlshunt": 0, "gpar": 0, "parallel": 0},
+	'V': {"rser": 0, "cpar": 0, "scale": 1}, 'I': {"rpar": 0, "cpar": 0, "scale": 1},
+}
 
 // lists are the trailing parameters that may have several values.
 var lists = []string{"tc", "ic"}
@@ -30,15 +34,14 @@ func (f *flattener) strange(id ID, e *env, p *parse.Param) bool {
 	if len(p.More) > 0 && !slices.Contains(lists, name) {
 		return report(fmt.Sprintf("%s has more than one value behind %s=", card, p.Name))
 	}
-	neutral, bears := bearing[name]
+	neutral, bears := bearing[el.Kind][name]
 	source := el.Kind == 'V' || el.Kind == 'I'
+	quoted := p.Expr != nil && p.Expr.Op == parse.Quoted
 	switch {
-	case !strings.ContainsRune("RCLDSWVI", rune(el.Kind)), !bears && !source, source && name == "tol", source && name == "m":
-		return false
-	case p.Expr == nil && bears && p.Number == neutral:
+	case !bears && (!source || name == "tol" || name == "m" || quoted), p.Expr == nil && bears && p.Number == neutral:
 		return false
 	}
-	return report(fmt.Sprintf("%s has %s=, which is not understood: what it does is not known", card, p.Name))
+	return report(fmt.Sprintf("%s has %s=, which is not understood: draw what it does as an element of its own", card, p.Name))
 }
 
 // overrides reports what an X card gives to a subcircuit that has no such parameter, and lists where one value belongs.

@@ -193,18 +193,35 @@ func (h *netHeap) Pop() any {
 // inductor adds an inductor: a piece of wire, and where a switch can break its path also a source that goes on driving
 // its current.
 func (is *island) inductor(e design.Element) {
+	path := e.Path()
+	ohms := is.winding(e)
 	if is.steady || !is.s.interruptible(e) {
-		is.wire(e)
+		is.coils[len(is.resistors)] = true
+		is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), ohms, -1, path})
 		return
 	}
-	path := e.Path()
 	amps := is.s.kick(e, is.regime)
 	st := is.state(e, "driving on", "as a short")
-	is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), -1, st, path})
+	is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), ohms, st, path})
 	at := is.input(amps)
 	for i, sign := range []float64{-1, 1} {
 		is.inject(e.Pin(i), injection{amps: at, sign: sign, idle: st, drive: drivesOn, what: path})
 	}
+}
+
+// winding is the resistance that an inductor's card gives it in series (RSER, DCR), an input; -1 where it gives none. The
+// manual has no such parameter; dialects do.
+func (is *island) winding(e design.Element) int {
+	for _, name := range []string{"rser", "dcr"} {
+		switch ohms, given := is.s.d.Circuit.Given(e.ID, name); {
+		case !given:
+		case ohms >= 0:
+			return is.input(quantity.Exactly(e.Path()+" "+name, quantity.Ohm, ohms))
+		default:
+			is.unknown(quantity.Need{In: "netlist", Key: "the series resistance of " + e.Path(), At: e.Card()})
+		}
+	}
+	return -1
 }
 
 // interruptible tells that a switch can break an inductor's path: one is reached from an end without crossing a net
@@ -250,7 +267,7 @@ func (s *Solver) kick(e design.Element, r design.Regime) quantity.Quantity {
 	q := quantity.Missing(quantity.Amp, quantity.Need{In: "intent", Key: design.Key("elements", e.Path(), "current")})
 	row := -1
 	for i, x := range is.resistors {
-		if x.ohms < 0 && x.state < 0 && x.what == e.Path() {
+		if is.coils[i] && x.what == e.Path() {
 			row = i
 		}
 	}

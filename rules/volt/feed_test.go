@@ -90,3 +90,19 @@ MB B g 0 0 fet
 		}
 	}
 }
+
+// An inductor whose card gives it a resistance is no piece of wire: 10 V over 1 ohm and 9 ohm. Its current in a path that a
+// switch breaks is what that resistance lets through, 1 A, and goes through a diode of 1 V with it.
+func TestWindingResistance(t *testing.T) {
+	const rail = "* shuntwright: rails.BUS = \"10 V exact\"\n* shuntwright: tolerances.resistors = \"0 %\"\n"
+	meets(t, "V(A)", voltage(t, load(t, rail+"LB BUS A 80m Rser=1\nRL A 0 9", ""), "A").Seen, 9, 9, 1e-9)
+	deck := rail + `* shuntwright: elements.SB.on-resistance = "9 ohm exact"
+* shuntwright: elements.DF.drop = "1 V exact"
+LB BUS A 80m DCR=1
+SB A 0 c 0 sw
+.model sw SW
+DF A B free
+RF B BUS 2
+.model free D`
+	meets(t, "V(B)", voltage(t, load(t, deck, ""), "B").Seen, 10, 12, 1e-6)
+}

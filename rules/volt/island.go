@@ -27,7 +27,8 @@ type island struct {
 	amps   map[string]int // node inside an amplifier, by instance and name
 
 	resistors []resistor
-	sources   []branch // voltage sources between nodes, and wires
+	coils     map[int]bool // the resistors that are inductors, whose current is asked for
+	sources   []branch     // voltage sources between nodes, and wires
 	currents  []injection
 	balanced  []balance
 	controls  []controlled
@@ -119,7 +120,7 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 // that are found to be wanted join them.
 func (s *Solver) walk(nets []circuit.Net, r design.Regime, first func(*island), asked map[circuit.ID]bool, signal ...map[circuit.Net]float64) *island {
 	is := &island{s: s, regime: r, index: map[circuit.Net]int{}, held: map[circuit.Net]int{},
-		seen: map[circuit.ID]bool{}, amps: map[string]int{}, rails: asksFor(s.d, asked), asked: asked, meters: map[circuit.ID]meter{},
+		seen: map[circuit.ID]bool{}, amps: map[string]int{}, coils: map[int]bool{}, rails: asksFor(s.d, asked), asked: asked, meters: map[circuit.ID]meter{},
 		exact: map[int]bool{}}
 	for _, s := range signal {
 		is.signal = s

@@ -35,7 +35,7 @@ func (is *island) prepare() {
 	w.rowOf = make([]int, len(is.resistors))
 	for i, r := range is.resistors {
 		w.rowOf[i] = -1
-		if r.ohms < 0 || r.state >= 0 {
+		if r.ohms < 0 || r.state >= 0 || is.coils[i] {
 			w.rowOf[i] = w.size
 			w.size++
 		}
