@@ -251,6 +251,9 @@ func bracedWord(v Value) printedWord {
 	if v.Expr == nil {
 		return printedWord{numberText(v.Number)}
 	}
+	if v.Expr.Op == Quoted {
+		return printedWord{`"` + v.Expr.Text + `"`}
+	}
 	return printedWord(v.Expr.pieces()).enclose("{", "}")
 }
 
