@@ -13,7 +13,12 @@ import (
 
 // readText reads a text of at most so many bytes: UTF-8, UTF-16 with or without its mark, or Latin-1.
 func readText(r io.Reader, most int) ([]byte, error) {
-	text := bytes.NewBuffer(make([]byte, 0, min(sizeOf(r), most)+bytes.MinRead+1))
+	tooLong := &parse.LimitError{Name: parse.FileBytes, Limit: most, What: "the file is larger than"}
+	size := sizeOf(r)
+	if size > most {
+		return nil, tooLong
+	}
+	text := bytes.NewBuffer(make([]byte, 0, size+bytes.MinRead+1))
 	if _, err := io.CopyN(text, r, lookedAt); err != nil && err != io.EOF {
 		return nil, refusal(err)
 	}
@@ -26,7 +31,7 @@ func readText(r io.Reader, most int) ([]byte, error) {
 	}
 	switch {
 	case text.Len() > most:
-		return nil, &parse.LimitError{Name: parse.FileBytes, Limit: most, What: "the file is larger than"}
+		return nil, tooLong
 	case order != nil:
 		return blanks(narrow(text.Bytes(), order)), nil
 	}
@@ -49,11 +54,11 @@ func blanks(text []byte) []byte {
 func sizeOf(r io.Reader) int {
 	f, ok := r.(fs.File)
 	if !ok {
-		return lookedAt
+		return 0
 	}
 	info, err := f.Stat()
 	if err != nil || !info.Mode().IsRegular() {
-		return lookedAt
+		return 0
 	}
 	return int(info.Size())
 }
