@@ -165,7 +165,9 @@ scan:
 }
 
 // dollarComment tells that a text starts with a comment rather than with a name such as $N_0042.
-func dollarComment(s []byte) bool { return s[0] == '$' && (len(s) == 1 || blank(s[1])) }
+func dollarComment(s []byte) bool {
+	return s[0] == '$' && (len(s) == 1 || blank(s[1]) || s[1] == ';')
+}
 
 func blank(b byte) bool { return b == ' ' || b == '\t' || b == '\f' || b == '\v' }
 

@@ -150,7 +150,7 @@ func continued(text []byte, i int) bool {
 // remarked tells that a trailing comment starts at a byte where a word could.
 func remarked(text []byte, i int) bool {
 	last := i+1 == len(text)
-	return text[i] == '$' && (last || class[text[i+1]] == gap || class[text[i+1]] == lineEnd) ||
+	return text[i] == '$' && (last || class[text[i+1]] == gap || class[text[i+1]] == lineEnd || class[text[i+1]] == remark) ||
 		text[i] == '/' && !last && text[i+1] == '/'
 }
 

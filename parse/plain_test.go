@@ -81,7 +81,7 @@ var plainSeeds = []string{
 	"Q1 c b e q\nQ2 c b e s q\nQ3 c b e q 2\nQ4 c b e q off\n.model q npn\nJ1 d g s j\nJ2 d g s j off\nZ1 d g s z area=2\n",
 	"D1 a b d\nD2 a b d 2\nD3 a b d off\nD4 a b off\n.model d d(is=1)\nS1 a b c d s\nS2 a b c d s on\nS3 a b c on s\nW1 a b V1 w\n",
 	"V1 a 0 5\nV2 a 0 DC 5\nV3 a 0 dc\nV4 a 0 ac\nV5 a 0 sin\nV6 a 0 5 x=1\nI1 a 0 1m\nI2 a 0\nV7 a 0 5 ac 1\n",
-	"R1 a b 1k r=2k\nX1 a b s PARAMS:g=1\nX2 a b s a:b=1\nC1 a b 1n C=2\nS1 a b c d s ic=on\nV1 (a 0) 5\nR2 a b m 1k\n$ c\nR3 a gnd! 1\n",
+	"R1 a b 1k $; c\nX1 a b s $;\nR1 a b 1k r=2k\nX1 a b s PARAMS:g=1\nX2 a b s a:b=1\nC1 a b 1n C=2\nS1 a b c d s ic=on\nV1 (a 0) 5\nR2 a b m 1k\n$ c\nR3 a gnd! 1\n",
 	"X1 a b s\nX2 a s g=1 h=2\nX3 a s params: g=1\nX4 s\nX5 a params: s\nX6 a b s g=\nX7 a b s g=x\nX8 a b s =1\n.subckt s a b\n.ends\n",
 	"R1 a[3] net-5 1\nR2 +5V N$12 1\nR3 vdd! x1.n2 1\nR4 \"a b\" 0 1\nR5 $x 0 1\nR6 a /b 1\nR7 a //b 1\nR8 a 0 1=$ 2\n",
 	"  R1 a b 1k\n\tR2\ta\tb\t2k \t\n R3 a b 1k\f\nR4 a b\v1k\n",
