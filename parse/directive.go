@@ -50,7 +50,7 @@ func (r *reader) other(head *lexer.Token, whole source.Span) {
 			return
 		}
 	}
-	r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value})
+	r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value, r.scope(), r.guard()})
 }
 
 // retold cuts a card into words after all, because they may name nodes.
@@ -95,7 +95,7 @@ func (r *reader) skipped(head *lexer.Token, whole source.Span) bool {
 		return head.Type != tLib && head.Type != tEndl
 	case word == ".control":
 		r.control = whole
-		r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value})
+		r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value, r.scope(), r.guard()})
 		return true
 	}
 	return false

@@ -138,6 +138,9 @@ type Model struct {
 type Ignored struct {
 	At   source.Span
 	Word string // as written, ".tran"
+
+	scope SubID // where it stands
+	guard GuardID
 }
 
 // A Netlist is what was written, in order.

@@ -62,11 +62,6 @@ func (p *printer) head() {
 		title = "\ufeff" + title // the first one is the file's and no letter of the title
 	}
 	p.line(title)
-	for _, c := range p.n.Ignored {
-		if optional(c) {
-			p.asWritten(c.At)
-		}
-	}
 	if len(p.n.Globals) > 0 {
 		card := []printedWord{{".global"}}
 		for _, g := range p.n.Globals {
@@ -76,15 +71,9 @@ func (p *printer) head() {
 	}
 }
 
-// optional tells a card that is printed at the head: what it says bears on the circuit, wherever it stands.
-func optional(c Ignored) bool {
-	word := strings.ToLower(c.Word)
-	return word == ".options" || word == ".option"
-}
-
 func (p *printer) item(it printItem) {
 	n := p.n
-	if it.what != printedPragma && it.what != printedIgnored {
+	if it.what != printedPragma {
 		p.enter(it)
 	}
 	switch it.what {
@@ -105,9 +94,7 @@ func (p *printer) item(it printItem) {
 	case printedPragma:
 		p.line(strings.TrimRight("* shuntwright: "+n.Src.Text(n.Pragmas[it.index]), " "))
 	case printedIgnored:
-		if c := n.Ignored[it.index]; !optional(c) {
-			p.ignored(c)
-		}
+		p.ignored(n.Ignored[it.index])
 	}
 }
 

@@ -36,7 +36,7 @@ func TestPrint(t *testing.T) {
 		{"conditions that are not read", "t\n.if (k\nR1 a b 1\n.else\nR2 a b 1\n.endif\n.if (1)\nR3 a b 1\n.elseif )\nR4 a b 1\n.endif\nR5 a b 1\n",
 			"t\n* * not read: .if (k\n* R1 a b 1\n* .endif\n* R2 a b 1\n* .endif\n.if (1)\nR3 a b 1\n* * not read: .elseif )\n* R4 a b 1\n.endif\nR5 a b 1\n.end\n"},
 		{"texts", "t\nC1 a b 1n mfg=\"any one\" w=\"on\"\n.model d d(is=1 mfg=\"a b\")\n.param s=\"abc\"\nB1 a 0 V=1 note=\"x\"\n", "t\nC1 a b 1e-09 mfg=\"any one\" w=\"on\"\n.model d D(is=1 mfg=\"a b\")\n.param s=\"abc\"\nB1 a 0 V={1} note=\"x\"\n.end\n"},
-		{"options", "t\n.subckt s p\n.options tnom=25 ; note\n.ends\n.data x\n1 2\n.enddata\n.alter\nR1 a b 1\n", "t\n.options tnom=25\n.subckt s p\n.data x\n* left out: the rows\n.enddata\n.ends s\n.alter\n.end\n"},
+		{"options", "t\n.subckt s p\n.options tnom=25 ; note\n.ends\n.data x\n1 2\n.enddata\n.alter\nR1 a b 1\n", "t\n.subckt s p\n.options tnom=25\n.ends s\n.data x\n* left out: the rows\n.enddata\n.alter\n.end\n"},
 		{"backslashes", "t\nR1 a\\ \\\n  b 1\nR2 a b x\\ ; c\n.tran \\ ;\n+ 1\\ ;\nR3 a b\\ 1\n", "t\nR1 a b 1\nR2 a b x\\ ;\n.tran \\ ;\n+ 1\\ ;\nR3 a b\\ 1\n.end\n"},
 		{"numbers", "t\nR1 a b 4.7meg\nR2 a b 1mil\nC1 a b .1u ic=-0\nR3 a b 33mOhm\n", "t\nR1 a b 4.7e+06\nR2 a b 2.54e-05\nC1 a b 1e-07 ic=-0\nR3 a b 0.033\n.end\n"},
 		{"names", "t\nR1 \"a b\" gnd 1\nR2 -5V a[3] 1\nR3 \"//x\" $N_1 1\nQ1 a b c d \"off\"\nE1 a b \"poly\" d 1\n",

@@ -13,7 +13,7 @@ type printItem struct {
 	what  int
 	index int // in the table of its kind
 	at    source.Pos
-	scope SubID   // of a pragma and of what is ignored unknown
+	scope SubID   // of a pragma unknown
 	guard GuardID // the branch around it
 }
 
@@ -60,7 +60,8 @@ func (p *printer) sequence() iter.Seq[printItem] {
 		add(printedModel, i, n.Models[i].At, n.Models[i].Scope, n.Models[i].Guard)
 	}
 	for i := range n.Ignored {
-		add(printedIgnored, i, n.Ignored[i].At, 0, 0)
+		c := n.Ignored[i]
+		add(printedIgnored, i, c.At, c.scope, c.guard)
 	}
 	order := placeOrder{n.Src, map[source.FileID][]uint32{}}
 	slices.SortStableFunc(list, func(a, b printItem) int { return cmp.Or(order.compare(a.at, b.at), cmp.Compare(a.what, b.what)) })
