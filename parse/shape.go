@@ -105,6 +105,8 @@ func (p *passive) shape(head *lexer.Token, known func(string) bool) (*shape, *re
 	twice := &refusal{message: head.Value + " has two values or too many nodes: expected " + forms[head.Type]}
 	own := findAssign(p.Tail, head.Value[:1])
 	switch {
+	case own.quoted():
+		return nil, texted(head)
 	case p.modelFirst() && !known(p.Value.Expr.Text):
 		return nil, twice
 	case p.modelFirst():
@@ -133,6 +135,13 @@ func (p *passive) shape(head *lexer.Token, known func(string) bool) (*shape, *re
 		return nil, &refusal{message: head.Value + " has no value: expected " + forms[head.Type]}
 	}
 	return sh, nil
+}
+
+// quoted tells that a text in quotes stands where a value should.
+func (a *assign) quoted() bool { return a != nil && a.Value.Expr != nil && a.Value.Expr.Op == Quoted }
+
+func texted(head *lexer.Token) *refusal {
+	return &refusal{message: head.Value + " has a text in quotes for its value: expected " + forms[head.Type]}
 }
 
 func findAssign(list []assign, name string) *assign {
@@ -288,6 +297,8 @@ func (k *coupling) shape(head *lexer.Token) (*shape, *refusal) {
 	}
 	own := findAssign(k.Tail, "k")
 	switch {
+	case own.quoted():
+		return nil, texted(head)
 	case own != nil && sh.value == nil:
 		sh.value = (*operand)(&own.Value)
 	case own != nil:

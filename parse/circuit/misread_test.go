@@ -26,6 +26,7 @@ func TestNothingIsMisread(t *testing.T) {
 		{"R1 a b 33 scale=30", "R1=?", "R1 has scale=, which is not understood: draw what it does as an element of its own"},
 		{`C1 a b 10u V=25 mfg="Nobody at all" type="ceramic"`, "C1=1e-05", ""},
 		{`R1 a b 1k tol="5%"`, "R1=1000", `"5%" is a text and no number`},
+		{`R1 a b R="2k"`, "?R1", "R1 has a text in quotes for its value: expected Rname node node value"},
 		{"R1 a b 1k R=2k", "?R1", "R1 has two values or too many nodes: expected Rname node node value"},
 		{"R1 a b rm 2k\n.model rm r", "R1=2000:R", ""},
 		{"R1 a b rm R=2k\n.model rm r", "R1=2000:R", ""},
