@@ -209,7 +209,8 @@ func reserved(kind byte, s string) bool {
 	case 'E', 'G', 'F', 'H':
 		return s == "value" || s == "vol" || s == "cur" || s == "poly" || laws[s]
 	case 'X':
-		return s == "params:" || s == "param:"
+		_, ok := parameterWord(s)
+		return ok || s == "params" || s == "param"
 	}
 	return flagFrom[letters[lower(kind)]] > 0 && (s == "on" || s == "off")
 }
