@@ -8,8 +8,8 @@ import (
 	"github.com/shuntwright/shuntwright/parse/source"
 )
 
-// Print writes the netlist as tidy text: in the order in which it was read, includes in their places, long cards folded.
-// It is written from what was read, and reading it again yields the same circuit, provided that every card could be
+// Print writes the netlist as tidy text: in the order in which it was read, includes in their places, long cards
+// folded. It is written from what was read, and reading it again yields the same circuit, provided that every card could be
 // read: one that could not is left as a comment. What says nothing about the drawn circuit is not kept: comments, the
 // commands of a .control block, the rows of a .data card, the distortion inputs of sources.
 func (n *Netlist) Print(w io.Writer) error {
@@ -88,7 +88,8 @@ func (p *printer) item(it printItem) {
 		p.card(printedWord{".param"}, bracedWord(d.Value).enclose(d.Name+"=", ""))
 	case printedFunction:
 		f := &n.Subs[it.scope].Functions[it.index]
-		p.card(printedWord{".func"}, printedWord{f.Name + "(" + strings.Join(f.Args, ",") + ")"}, printedWord(f.Body.pieces()).enclose("{", "}"))
+		head := printedWord{f.Name + "(" + strings.Join(f.Args, ",") + ")"}
+		p.card(printedWord{".func"}, head, printedWord(f.Body.pieces()).enclose("{", "}"))
 	case printedModel:
 		p.model(&n.Models[it.index])
 	case printedPragma:

@@ -2,6 +2,7 @@ package parse
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -33,7 +34,8 @@ func (p *printer) element(id CardID) {
 	p.card(append(card, law...)...)
 }
 
-// law is what stands behind the two nodes of a source that follows a law; ok is false where only its first word is kept.
+// law is what stands behind the two nodes of a source that follows a law; ok is false where only its first word is
+// kept.
 func (p *printer) law(c *Card, x *Extra) (card []printedWord, ok bool) {
 	switch l := x.Law; l.Form {
 	case "VALUE", "VOL", "CUR", "V", "I":
@@ -79,17 +81,16 @@ func (p *printer) words(id CardID, x *Extra) []printedWord {
 		return append(card, p.passive(id, x)...)
 	case 'V', 'I':
 		return append(append(card, p.source(c, x)...), paramWords(x.Params, c.Kind)...)
+	case 'K':
+		return append(append(card, p.coupling(id, x)...), paramWords(x.Params, c.Kind)...)
 	}
 	if c.Ref != 0 {
 		card = append(card, p.name(c.Ref, c.Kind))
 	}
 	if v, ok := valueOf(c, x); ok {
-		switch c.Kind {
-		case 'Q':
+		if c.Kind == 'Q' {
 			card = append(card, p.area(v, c.N))
-		case 'K':
-			card = append(card, namedOperand(v, c.Kind))
-		default:
+		} else {
 			card = append(card, operandWord(v))
 		}
 	}
@@ -109,14 +110,8 @@ func valueOf(c *Card, x *Extra) (v Value, ok bool) {
 func (p *printer) passive(id CardID, x *Extra) (card []printedWord) {
 	c := &p.n.Cards[id]
 	v, _ := valueOf(c, x)
-	both := c.Ref != 0 && v.Expr != nil && v.Expr.Op == Name && strings.ToLower(v.Expr.Text) == strings.ToLower(p.n.Names[c.Ref])
-	own := -1 // R=value
-	at, _ := p.n.CardValue(id)
-	for i := range x.Params {
-		if x.Params[i].At == at.At {
-			own = i
-		}
-	}
+	both := c.Ref != 0 && v.Expr != nil && v.Expr.Op == Name && sameFolded(v.Expr.Text, []byte(p.n.Names[c.Ref]))
+	own := p.own(id, x)
 	switch {
 	case own >= 0:
 	case both:
@@ -137,12 +132,36 @@ func (p *printer) passive(id CardID, x *Extra) (card []printedWord) {
 	return card
 }
 
+// own is which of the parameters is the value, as in R=value and K=coupling; -1 where the value stands by itself.
+func (p *printer) own(id CardID, x *Extra) int {
+	v, ok := p.n.CardValue(id)
+	return slices.IndexFunc(x.Params, func(q Param) bool { return ok && q.At == v.At })
+}
+
 // modelOperand is a model where a value could stand: it cannot be quoted.
 func modelOperand(name string) printedWord {
 	if startsComment(name) && expressionName(name) {
 		return printedWord{"{" + name + "}"}
 	}
 	return bareWord(name)
+}
+
+// coupling is what stands behind the inductors of a K: the value, and a core behind it. In braces the value is told from
+// a core whose name looks like a number.
+func (p *printer) coupling(id CardID, x *Extra) (card []printedWord) {
+	c := &p.n.Cards[id]
+	v, _ := valueOf(c, x)
+	switch {
+	case p.own(id, x) >= 0:
+	case c.Ref != 0 && v.Expr == nil:
+		card = append(card, printedWord{"{" + numberText(v.Number) + "}"})
+	default:
+		card = append(card, namedOperand(v, c.Kind))
+	}
+	if c.Ref != 0 {
+		card = append(card, p.name(c.Ref, c.Kind))
+	}
+	return card
 }
 
 // source is what a V or I is told to do.
@@ -207,13 +226,16 @@ func reserved(kind byte, s string) bool {
 	case 'V', 'I':
 		return s == "dc" || s == "ac" || s == "distof1" || s == "distof2" || waves[s] != ""
 	case 'E', 'G', 'F', 'H':
-		return s == "value" || s == "vol" || s == "cur" || s == "poly" || laws[s]
+		return s == "value" || s == "vol" || s == "cur" || s == "poly" || laws[s] || kinds[s]
 	case 'X':
 		_, ok := parameterWord(s)
 		return ok || s == "params" || s == "param"
 	}
 	return flagFrom[letters[lower(kind)]] > 0 && (s == "on" || s == "off")
 }
+
+// kinds are words that only say again what the letter of a source says.
+var kinds = map[string]bool{"vcvs": true, "vccs": true, "cccs": true, "ccvs": true}
 
 // bareWord is a word that must not be quoted. A comma before one that looks like a comment keeps it a word.
 func bareWord(s string) printedWord {
@@ -283,7 +305,8 @@ func listWord(q *Param, value func(Value) printedWord) printedWord {
 	return w.enclose(bareWord(q.Name)[0]+"=", "")
 }
 
-// bracedParams are name=value behind an expression: more than a number stands in braces there, and a list has no commas.
+// bracedParams are name=value behind an expression: more than a number stands in braces there, and a list has no
+// commas.
 func bracedParams(list []Param) (words []printedWord) {
 	for i := range list {
 		words = append(words, bracedWord(list[i].Value).enclose(list[i].Name+"=", ""))

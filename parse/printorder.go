@@ -64,7 +64,9 @@ func (p *printer) sequence() iter.Seq[printItem] {
 		add(printedIgnored, i, c.At, c.scope, c.guard)
 	}
 	order := placeOrder{n.Src, map[source.FileID][]uint32{}}
-	slices.SortStableFunc(list, func(a, b printItem) int { return cmp.Or(order.compare(a.at, b.at), cmp.Compare(a.what, b.what)) })
+	slices.SortStableFunc(list, func(a, b printItem) int {
+		return cmp.Or(order.compare(a.at, b.at), cmp.Compare(a.what, b.what))
+	})
 	return func(yield func(printItem) bool) {
 		for id := range n.Cards {
 			c := &n.Cards[id]
@@ -119,6 +121,8 @@ type level struct {
 	quoted bool // it could not be read, and is left as a comment
 }
 
+func (l level) is(m level) bool { return l.sub == m.sub && l.branch == m.branch }
+
 // quoted tells that all that is printed now is a comment.
 func (p *printer) quoted() bool {
 	return slices.ContainsFunc(p.open, func(l level) bool { return l.quoted })
@@ -128,7 +132,7 @@ func (p *printer) quoted() bool {
 func (p *printer) enter(it printItem) {
 	around := p.around(it.scope, it.guard)
 	depth := 0
-	for depth < len(p.open) && depth < len(around) && p.open[depth].sub == around[depth].sub && p.open[depth].branch == around[depth].branch {
+	for depth < len(p.open) && depth < len(around) && p.open[depth].is(around[depth]) {
 		depth++
 	}
 	if it.what == printedGuard && len(p.n.Guards[it.index].Not) > 0 && depth < len(p.open) && p.open[depth].sub == 0 {

@@ -35,7 +35,7 @@ func TestPrintReadsBack(t *testing.T) {
 
 // The names that decks are drawn from: they look like numbers, operators, paths and words of the language.
 var (
-	oddNodes = []string{"0", "GND", "a", "Out", "in-", "a[3]", "net-5", "+5V", "N$12", "vdd!", `"/sheet1/PHASE A"`, "x1.n2", "12", "007",
+	oddNodes = []string{"0", "GND", "a", "Out", "in-", "a[3]", "net-5", "+5V", "N$12", "vdd!", `"/sheet1/PHASE A"`, "gnd!", `"vcvs"`, "x1.n2", "12", "007",
 		"00", "1k", "\u00b5C", `"a;b"`, `"on"`, "n_1", "*q", "#7", `"dc"`, `"value"`, "1e3", "p/q", `"//z"`, "vcc"}
 	oddNumbers = []string{"1", "10k", "4.7MEG", "1e-3", "2.5u", "1mil", "0", "-3", "+5", "1.5e3k", ".5", "3.", "1d2", "0.1", "33n", "+-2", "1e-320"}
 	oddParams  = []string{"k", "gain", "Rs", "_x", "a.b", "w1"}
@@ -83,6 +83,8 @@ func (l *layout) between(next string) string {
 		return l.end() + " \t+\t"
 	case 3:
 		return l.end() + "* between" + l.end() + "+ "
+	case 5:
+		return l.end() + "$ between" + l.end() + "+ "
 	case 4:
 		return " ; why" + l.end() + l.end() + "# so" + l.end() + "+" + " "
 	}
@@ -241,10 +243,18 @@ func (l *layout) scope(depth int, cells []cell) {
 			c := cells[rapid.IntRange(0, len(cells)-1).Draw(l.t, "cell")]
 			card := append([]string{l.casing("X" + name)}, l.nodes(c.ports)...)
 			card = append(card, l.casing(c.name))
-			if l.maybe() {
+			more := l.assigns("g", "w")
+			switch rapid.IntRange(0, 3).Draw(l.t, "params") {
+			case 0:
 				card = append(card, l.casing("params:"))
+			case 1:
+				if len(more) > 0 {
+					more[0] = l.casing("params:") + more[0]
+				}
+			case 2:
+				card = append(card, l.casing("param")+" :")
 			}
-			l.card(append(card, l.assigns("g", "w")...)...)
+			l.card(append(card, more...)...)
 		default:
 			l.element(name)
 		}
@@ -285,15 +295,30 @@ func (l *layout) element(name string) {
 	switch letter {
 	case "R", "C", "L":
 		on(2)
-		if l.maybe() {
+		switch rapid.IntRange(0, 3).Draw(l.t, "value") {
+		case 0:
 			put(l.value())
 			some(l.pick([]string{"rm", "RM", "{rm}"}))
-		} else {
+		case 1:
+			put(l.casing("rm"), l.number())
+		case 2:
+			some(l.casing("rm"))
+			fallthrough
+		default:
 			put(l.assign(l.casing(letter), l.value())...)
 		}
+		some(`mfg="any one"`)
 		put(l.assigns("tc", "w", "ic")...)
 	case "K":
-		put(l.casing("LA"), l.casing("LB"), l.value())
+		put(l.casing("LA"), l.casing("LB"))
+		switch rapid.IntRange(0, 2).Draw(l.t, "coupling") {
+		case 0:
+			put(l.value())
+		case 1:
+			put(l.pick([]string{".9", "{k}", "0.5"}), l.pick([]string{"core", `"a core"`}))
+		case 2:
+			put(l.assign(l.casing("k"), l.value())...)
+		}
 	case "V", "I":
 		on(2)
 		switch rapid.IntRange(0, 2).Draw(l.t, "dc") {
@@ -306,17 +331,20 @@ func (l *layout) element(name string) {
 			put(l.casing("ac"))
 			some(l.value())
 		}
-		switch rapid.IntRange(0, 3).Draw(l.t, "function") {
+		switch rapid.IntRange(0, 4).Draw(l.t, "function") {
 		case 0:
 			put(l.casing("pulse")+"("+l.number(), l.value(), l.value()+")")
 		case 1:
 			put(l.casing("pwl"), "((0", l.number()+"),", "(1,", l.value(), "))")
 		case 2:
-			put(l.casing("sin"), l.number(), l.number(), l.value())
+			put(l.casing(l.pick([]string{"sin", "sine"})), l.number(), l.number(), l.value())
+		case 3:
+			put("PWL", "(", "0", l.number(), "+1", l.value(), "+2u", "3", ")")
 		}
 		put(l.assigns("m")...)
 	case "E", "G":
 		on(2)
+		some(map[string]string{"E": l.casing("vcvs"), "G": l.casing("vccs")}[letter])
 		switch rapid.IntRange(0, 4).Draw(l.t, "law") {
 		case 0:
 			put(l.pick([]string{"c", "N$2", `"value"`, `"poly"`, "in-"}), l.node(), l.value())

@@ -66,7 +66,8 @@ func told(n *parse.Netlist) (out []string) {
 		say("guard in %d, %d: not%s but %s", g.Scope, g.Up, not, toldExpr(g.If))
 	}
 	for _, m := range n.Models {
-		say("model %s like %s in %d: %q %s guard %d", names(m.Name), names(m.Base), m.Scope, m.Type, toldParams(m.Params), m.Guard)
+		say("model %s like %s in %d: %q %s guard %d", names(m.Name), names(m.Base), m.Scope, m.Type, toldParams(m.Params),
+			m.Guard)
 	}
 	say("tnom %v, title calls %q", n.Tnom, n.TitleCalls)
 	for i := range n.Cards {
@@ -76,8 +77,8 @@ func told(n *parse.Netlist) (out []string) {
 		if x == nil {
 			x = &parse.Extra{}
 		}
-		say("card %c %q in %d, %d on %s by %s: %s %s; flags %v; names %s", c.Kind, n.CardName(id), c.Scope, n.CardGuard(id), names(n.CardNodes(id)...), names(c.Ref),
-			toldValue(parse.Value{Number: c.Value, Expr: x.Value}), toldParams(x.Params), x.Flags, names(x.Names...))
+		say("card %c %q in %d, %d on %s by %s: %s %s; flags %v; names %s", c.Kind, n.CardName(id), c.Scope, n.CardGuard(id),
+			names(n.CardNodes(id)...), names(c.Ref), toldValue(parse.Value{Number: c.Value, Expr: x.Value}), toldParams(x.Params), x.Flags, names(x.Names...))
 		if d := x.Drive; d != nil {
 			dc := "none"
 			if d.DC != nil {

@@ -306,7 +306,7 @@ func (s *scanner) kind(from, to int) lexer.TokenType {
 			return tFormula
 		}
 		switch {
-		case word == "vcvs", word == "vccs", word == "cccs", word == "ccvs":
+		case kinds[word]:
 			return tNone // says again what the letter says
 		case word == "poly":
 			return tPoly
