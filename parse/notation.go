@@ -42,7 +42,7 @@ func (n *Netlist) notations() (diags []source.Diagnostic) {
 	}
 	plain := func(of string, at source.Span, x *Expr) {
 		if x == nil {
-			report(at, of, lost(n.Src.Text(at)))
+			report(at, of, lost(strings.Trim(n.Src.Text(at), "{}()' \t")))
 			return
 		}
 		for part := range x.doubtful {
@@ -73,7 +73,7 @@ func (n *Netlist) notations() (diags []source.Diagnostic) {
 			continue
 		}
 		if t, trapped := traps[c.Kind]; trapped && v.Expr == nil {
-			report(v.At, name, t.doubt(n.Src.Text(v.At), c.Kind))
+			report(v.At, name, t.doubt(strings.Trim(n.Src.Text(v.At), "{}()' \t"), c.Kind))
 		} else {
 			plain(name, v.At, v.Expr)
 		}

@@ -17,12 +17,12 @@ func TestNotations(t *testing.T) {
 		{"R1 a b 5L0", `"5L0" is read as 5 ohm, the digits behind the letter being lost; write 5.0m`}, {"R1 a b 5m", ""},
 		{"C1 a b 4n7", `"4n7" is read as 4e-09 F, the digits behind the letter being lost; write 4.7n`}, {"C1 a b 4.7n", ""},
 		{"L1 a b 2u2", `"2u2" is read as 2e-06 H, the digits behind the letter being lost; write 2.2u`}, {"L1 a b 2.2uH", ""},
-		{"R1 a b 1M", "M being milli; mega is MEG"}, {"R1 a b 1m", ""}, {"R1 a b 1Meg", ""}, {"R1 a b 1mOhm", ""},
+		{"R1 a b 1M", "M being milli; mega is MEG"}, {"R1 a b {1M}", "M being milli"}, {"R1 a b 1m", ""}, {"R1 a b 1Meg", ""}, {"R1 a b 1mOhm", ""},
 		{"R1 a b 1Mohm", "M being milli"}, {"C1 a b 1M", ""},
 		{"C1 a b 10F", "F being femto"}, {"C1 a b 10", ""}, {"C1 a b 10uF", ""}, {"C1 a b 1Farad", "F being femto"},
 		{"R1 a b 1MILLI", "a mil being 25.4e-6; milli is m"}, {"L1 a b 1MILLI", "a mil"}, {"L1 a b 1m", ""},
 		{"R1 a b 10V", `"V" being ignored`}, {"V1 a b 10V", ""}, {"V1 a b 10Volts", ""}, {"I1 a b 10mA", ""}, {"I1 a b 10V", `"V" being ignored`},
-		{"R1 a b 1e3", ""}, {"R1 a b 1.", ""}, {"R1 a b {1M}", ""}, {"R1 a b 1kOhm", ""}, {"R1 a b 1k\u03a9", ""}, {"V1 a b DC 5 AC 1", ""},
+		{"R1 a b 1e3", ""}, {"R1 a b 1.", ""}, {"R1 a b 1kOhm", ""}, {"R1 a b 1k\u03a9", ""}, {"V1 a b DC 5 AC 1", ""},
 	} {
 		set := source.NewSet()
 		_, diags := Read(set, set.Add("f", []byte("title\n"+c.card+"\n.end\n"), source.Span{}), Options{})

@@ -59,8 +59,13 @@ func (f *flattener) overrides(call parse.CardID, body parse.SubID) bool {
 			f.c.eval.report(source.Diagnostic{At: p.At, Rule: ruleCard,
 				Message: fmt.Sprintf("%s has more than one value behind %s=", f.p.n.CardName(call), p.Name)})
 		}
+		// One that is near none of them is an attribute of the instance.
 		if name := strings.ToLower(p.Name); name != "m" && !f.takes(body)[name] {
-			f.c.eval.report(source.Diagnostic{At: f.p.n.Cards[call].At, Rule: ruleSubcircuit, Near: f.c.eval.hints.Nearest(name, maps.Keys(f.takes(body))),
+			near := f.c.eval.hints.Nearest(name, maps.Keys(f.takes(body)))
+			if near == "" {
+				continue
+			}
+			f.c.eval.report(source.Diagnostic{At: f.p.n.Cards[call].At, Rule: ruleSubcircuit, Near: near,
 				Message: fmt.Sprintf("%s gives %s= to subcircuit %s, which has no such parameter", f.p.n.CardName(call), p.Name, f.p.n.Names[f.p.n.Subs[body].Name]),
 				Related: []source.Related{{At: f.p.n.Subs[body].At, Message: "defined here"}}})
 		}

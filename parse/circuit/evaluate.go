@@ -114,6 +114,9 @@ func (v *evaluator) enter(caller *env, call parse.CardID, body parse.SubID) *env
 		v.plain[k] = e
 	}
 	for i := range e.given {
+		if x := e.given[i].Expr; x != nil && x.Op == parse.Quoted {
+			continue // for people, unless something asks for it
+		}
 		v.param(caller, &e.given[i])
 	}
 	v.all(e)

@@ -252,6 +252,9 @@ func (f *flattener) evaluate(id ID, e *env) {
 	f.multiply(id, e)
 	if strange {
 		f.spoil(id)
+		if el.Kind == 'C' { // open, unless something bridges it
+			el.Kind = '?'
+		}
 	}
 }
 

@@ -212,7 +212,7 @@ func (is *island) inductor(e design.Element) {
 // winding is the resistance that an inductor's card gives it in series (RSER, DCR), an input; -1 where it gives none. The
 // manual has no such parameter; dialects do.
 func (is *island) winding(e design.Element) int {
-	for _, name := range []string{"rser", "dcr"} {
+	for _, name := range []string{"rser", "dcr", "rdc", "rs", "rl", "r"} {
 		switch ohms, given := is.s.d.Circuit.Given(e.ID, name); {
 		case !given:
 		case ohms >= 0:
