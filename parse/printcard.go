@@ -124,7 +124,7 @@ func (p *printer) passive(id CardID, x *Extra) (card []printedWord) {
 	}
 	for i := range x.Params {
 		w := paramWord(&x.Params[i], c.Kind)
-		if i == own && x.Params[i].Expr != nil && !both {
+		if i == own && x.Params[i].Expr != nil && c.Ref == 0 { // bare it would be a model as well
 			w = listWord(&x.Params[i], bracedWord)
 		}
 		card = append(card, w)
