@@ -225,12 +225,17 @@ func (r *reader) params(s *params) {
 	for i := range s.List {
 		d := &s.List[i]
 		if d.Args != nil {
-			r.define(&d.Name, d.Args, d.Expr)
+			if d.Expr.Op == Quoted {
+				r.report(source.Diagnostic{At: r.place(d.Expr.From, d.Expr.To), Rule: ruleExpression,
+					Message: fmt.Sprintf("function %s is a text in quotes and no expression", d.Name.Value)})
+				continue
+			}
+			r.define(&d.Name, d.Args, (*Expr)(d.Expr))
 			continue
 		}
-		v := Value{Number: math.NaN(), Expr: d.Expr, At: r.place(d.Expr.From, d.Expr.To)}
-		if d.Expr.Op == Literal {
-			v.Number, v.Expr = d.Expr.Number, nil
+		v := Value{Number: math.NaN(), Expr: (*Expr)(d.Expr), At: r.place(d.Expr.From, d.Expr.To)}
+		if v.Expr.Op == Literal {
+			v.Number, v.Expr = v.Expr.Number, nil
 		}
 		sub := &r.n.Subs[r.scope()]
 		sub.Locals = append(sub.Locals, Param{Name: d.Name.Value, Value: v, Guard: r.guard()})

@@ -41,12 +41,7 @@ const deepest = 10_000
 
 // Parse reads an expression by binding power from the tokens of a card.
 func (e *Expr) Parse(lex *lexer.PeekingLexer) error {
-	switch t := lex.Peek(); t.Type {
-	case tString:
-		lex.Next()
-		*e = Expr{Op: Quoted, Text: t.Value}
-		e.From, e.To = extent(t)
-		return nil
+	switch lex.Peek().Type {
 	case tNumber, tIdent, tOp, tOpen:
 	default:
 		return participle.NextMatch

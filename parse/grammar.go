@@ -201,7 +201,7 @@ type params struct {
 type definition struct {
 	Name lexer.Token `parser:"@Key"`
 	Args *formals    `parser:"@@?"`
-	Expr *Expr       `parser:"Eq @@"`
+	Expr *meant      `parser:"Eq @@"`
 }
 
 type formals struct {
@@ -267,6 +267,7 @@ func Grammar() string {
 	return parser().String() + `
 name = <word> | <string> .
 datum = operand | <string> .
+meant = Expr | <string> .
 operand = <word> | braced .
 figure = <word> | braced .
 braced = <open> Expr <close> .

@@ -60,13 +60,27 @@ type datum operand
 
 // Parse reads a datum.
 func (d *datum) Parse(lex *lexer.PeekingLexer) error {
-	t := lex.Peek()
-	if t.Type != tString {
+	if lex.Peek().Type != tString {
 		return (*operand)(d).Parse(lex)
 	}
+	text := &meant{}
+	err := text.Parse(lex)
+	d.From, d.To, d.Number, d.Expr = text.From, text.To, math.NaN(), (*Expr)(text)
+	return err
+}
+
+// A meant expression may be a text in double quotes instead.
+type meant Expr
+
+// Parse reads an expression or a text.
+func (m *meant) Parse(lex *lexer.PeekingLexer) error {
+	t := lex.Peek()
+	if t.Type != tString {
+		return (*Expr)(m).Parse(lex)
+	}
 	lex.Next()
-	d.From, d.To = extent(t)
-	d.Number, d.Expr = math.NaN(), &Expr{Op: Quoted, Text: t.Value, From: d.From, To: d.To}
+	*m = meant{Op: Quoted, Text: t.Value}
+	m.From, m.To = extent(t)
 	return nil
 }
 
