@@ -112,9 +112,6 @@ func (b *braced) Parse(lex *lexer.PeekingLexer) error {
 	if err := e.Parse(lex); err != nil {
 		return missing(err, lex)
 	}
-	if e.Op == Quoted {
-		return participle.Errorf(open.Pos, "a text in quotes stands where an expression should")
-	}
 	end := lex.Peek()
 	if end.Type != tClose {
 		return unclosed(open, end)
