@@ -1,6 +1,7 @@
 package parse
 
 import (
+	"bytes"
 	"math"
 	"runtime"
 	"sync"
@@ -75,7 +76,7 @@ func cut(text []byte, from, size int) int {
 			end++
 		}
 		if b := text[i]; class[b] != lineEnd && !commentLine(b) && b != ';' && !remarked(text, i) {
-			closed = !hasBackslash(text[i:end])
+			closed = !bytes.HasSuffix(bytes.TrimRight(text[i:end], blanks), []byte{'\\'})
 		}
 		at = end + 1
 		if end < len(text)-1 && text[end] == '\r' && text[end+1] == '\n' {
@@ -83,15 +84,6 @@ func cut(text []byte, from, size int) int {
 		}
 	}
 	return len(text)
-}
-
-func hasBackslash(line []byte) bool {
-	for i := len(line) - 1; i >= 0; i-- {
-		if class[line[i]] != gap {
-			return line[i] == '\\'
-		}
-	}
-	return false
 }
 
 // reset prepares a batch for another piece.

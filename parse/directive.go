@@ -50,6 +50,10 @@ func (r *reader) other(head *lexer.Token, whole source.Span) {
 			return
 		}
 	}
+	r.ignore(head, whole)
+}
+
+func (r *reader) ignore(head *lexer.Token, whole source.Span) {
 	r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value, r.scope(), r.guard()})
 }
 
@@ -95,7 +99,7 @@ func (r *reader) skipped(head *lexer.Token, whole source.Span) bool {
 		return head.Type != tLib && head.Type != tEndl
 	case word == ".control":
 		r.control = whole
-		r.n.Ignored = append(r.n.Ignored, Ignored{whole, head.Value, r.scope(), r.guard()})
+		r.ignore(head, whole)
 		return true
 	}
 	return false
@@ -248,11 +252,12 @@ func (r *reader) define(name *lexer.Token, args *formals, body *Expr) {
 	seen := map[string]bool{}
 	for i := range args.Names {
 		arg := args.Names[i].Name.Value
-		if key := strings.ToLower(arg); seen[key] {
+		key := strings.ToLower(arg)
+		if seen[key] {
 			r.report(source.Diagnostic{At: r.tokenSpan(&args.Names[i].Name), Rule: ruleExpression,
 				Message: fmt.Sprintf("function %s names its argument %s twice", f.Name, arg)})
 		}
-		seen[strings.ToLower(arg)] = true
+		seen[key] = true
 		f.Args = append(f.Args, arg)
 	}
 	sub := &r.n.Subs[r.scope()]

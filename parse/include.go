@@ -122,9 +122,9 @@ func (r *reader) endl(s *endl, whole source.Span) {
 
 // wanted reports a section that is not in its file.
 func (r *reader) wanted(f *source.File) {
+	has := "it has " + strings.Join(r.lib.names[:min(len(r.lib.names), 12)], ", ")
 	if r.lib.want == "" && isLib(r.n.Src.Text(f.By)) && len(r.lib.names) > 0 && !r.lib.outside {
-		r.report(source.Diagnostic{At: f.By, Rule: ruleInclude, Message: fmt.Sprintf("%s is made of sections, and none is named: it has %s", f.Path,
-			strings.Join(r.lib.names[:min(len(r.lib.names), 12)], ", "))})
+		r.report(source.Diagnostic{At: f.By, Rule: ruleInclude, Message: fmt.Sprintf("%s is made of sections, and none is named: %s", f.Path, has)})
 	}
 	if r.lib.want == "" || r.lib.found {
 		return
@@ -132,7 +132,7 @@ func (r *reader) wanted(f *source.File) {
 	d := source.Diagnostic{At: f.By, Rule: ruleInclude, Message: fmt.Sprintf("%s has no section %q", f.Path, r.lib.want),
 		Near: source.Nearest(r.lib.want, slices.Values(r.lib.names))}
 	if len(r.lib.names) > 0 && d.Near == "" {
-		d.Message += "; it has " + strings.Join(r.lib.names[:min(len(r.lib.names), 12)], ", ")
+		d.Message += "; " + has
 	}
 	r.report(d)
 }
@@ -141,16 +141,7 @@ func isLib(card string) bool { return len(card) > 4 && strings.EqualFold(card[:4
 
 // startsSection tells that behind a .lib card with one word comes an .endl card, and no other such .lib card before it.
 func startsSection(text []byte) bool {
-	for len(text) > 0 {
-		line := text
-		if k := bytes.IndexAny(text, "\r\n"); k >= 0 {
-			line, text = text[:k], text[k+1:]
-		} else {
-			text = nil
-		}
-		if line = bytes.TrimLeft(line, " \t\f\v"); len(line) == 0 || line[0] != '.' {
-			continue
-		}
+	for _, line := range dotLines(text) {
 		l := &liner{text: line}
 		card := l.trim(0, len(line))
 		words := bytes.Fields(line[card.From:card.To])

@@ -17,22 +17,16 @@ type levels struct {
 func levelsOf(file source.FileID, text []byte) *levels {
 	l := &levels{file: file}
 	var steps []int
-	for i := 0; i < len(text); {
-		end := i
-		for end < len(text) && class[text[end]] != lineEnd {
-			end++
+	for at, line := range dotLines(text) {
+		if end := bytes.IndexFunc(line, func(r rune) bool { return r < 128 && delimiter(byte(r)) }); end >= 0 {
+			line = line[:end]
 		}
-		line := bytes.TrimLeft(text[i:end], " \t\f\v")
-		if len(line) > 0 && line[0] == '.' {
-			word := line[:len(line)-len(bytes.TrimLeftFunc(line, func(r rune) bool { return r >= 128 || !delimiter(byte(r)) }))]
-			switch dotWords[string(bytes.ToLower(word))] {
-			case tSubckt:
-				l.at, steps = append(l.at, uint32(i)), append(steps, -1)
-			case tEnds:
-				l.at, steps = append(l.at, uint32(i)), append(steps, 1)
-			}
+		switch dotWords[string(bytes.ToLower(line))] {
+		case tSubckt:
+			l.at, steps = append(l.at, uint32(at)), append(steps, -1)
+		case tEnds:
+			l.at, steps = append(l.at, uint32(at)), append(steps, 1)
 		}
-		i = end + 1
 	}
 	l.later = make([]int, len(steps)+1)
 	for k := len(steps) - 1; k >= 0; k-- {
@@ -43,9 +37,6 @@ func levelsOf(file source.FileID, text []byte) *levels {
 
 // after is how many more cards close than open behind the card that holds a byte.
 func (l *levels) after(at uint32) int {
-	k, found := slices.BinarySearch(l.at, at+1)
-	if !found && k < len(l.at) && l.at[k] == at {
-		k++
-	}
+	k, _ := slices.BinarySearch(l.at, at+1)
 	return l.later[k]
 }

@@ -40,9 +40,10 @@ func (n *Netlist) notations() (diags []source.Diagnostic) {
 			diags = append(diags, source.Diagnostic{At: at, Rule: ruleNotation, Message: of + ": " + message})
 		}
 	}
+	written := func(at source.Span) string { return strings.Trim(n.Src.Text(at), "{}()' \t") }
 	plain := func(of string, at source.Span, x *Expr) {
 		if x == nil {
-			report(at, of, lost(strings.Trim(n.Src.Text(at), "{}()' \t")))
+			report(at, of, lost(written(at)))
 			return
 		}
 		for part := range x.doubtful {
@@ -73,7 +74,7 @@ func (n *Netlist) notations() (diags []source.Diagnostic) {
 			continue
 		}
 		if t, trapped := traps[c.Kind]; trapped && v.Expr == nil {
-			report(v.At, name, t.doubt(strings.Trim(n.Src.Text(v.At), "{}()' \t"), c.Kind))
+			report(v.At, name, t.doubt(written(v.At), c.Kind))
 		} else {
 			plain(name, v.At, v.Expr)
 		}

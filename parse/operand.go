@@ -32,13 +32,20 @@ func (o *operand) Parse(lex *lexer.PeekingLexer) error {
 		return participle.NextMatch
 	}
 	lex.Next()
+	*o = *worded(t)
+	return nil
+}
+
+// worded is a word as a number, or as the name of a parameter.
+func worded(t *lexer.Token) *operand {
+	o := &operand{}
 	o.From, o.To = extent(t)
 	if v, _, ok := Number(t.Value); ok {
 		o.Number, o.step = v, t.Value[0] == '+'
 	} else {
 		o.Number, o.Expr = math.NaN(), &Expr{Op: Name, Text: t.Value, From: o.From, To: o.To}
 	}
-	return nil
+	return o
 }
 
 // bare reads an expression without braces.

@@ -206,7 +206,7 @@ func (b *batch) take(words []plainWord, at, end uint32) bool {
 			return false
 		}
 		for _, w := range words[1:] {
-			if bytes.IndexByte(b.text[w.from:w.to], ':') >= 0 { // "params:"
+			if bytes.IndexByte(b.bytes(w), ':') >= 0 { // "params:"
 				return false
 			}
 		}
@@ -214,28 +214,26 @@ func (b *batch) take(words []plainWord, at, end uint32) bool {
 	default:
 		return false
 	}
-	if !b.pair(words[plainly:]) {
-		return false
-	}
-	c.paired = uint8(len(b.pairs) - int(c.params))
 	if value > 0 {
 		w := words[value]
 		number, ok := b.number(w)
 		if !ok {
-			b.pairs = b.pairs[:c.params]
 			return false
 		}
 		c.value, c.digits, c.wide = number, w.from-at, w.to-w.from
-		c.tidy = tidy(c.kind, b.text[w.from:w.to])
+		c.tidy = tidy(c.kind, b.bytes(w))
 	}
 	if c.kind != 'X' && ref > 0 {
 		for _, w := range words[4:plainly] {
-			if b.is(w, "on") || b.is(w, "off") {
-				b.pairs = b.pairs[:c.params]
+			if bytes.EqualFold(b.bytes(w), on) || bytes.EqualFold(b.bytes(w), off) {
 				return false
 			}
 		}
 	}
+	if !b.pair(words[plainly:]) {
+		return false
+	}
+	c.paired = uint8(len(b.pairs) - int(c.params))
 	for _, w := range words[1 : 1+nodes] {
 		b.nodes = append(b.nodes, b.local(w, false))
 	}
@@ -266,23 +264,14 @@ func (b *batch) pair(words []plainWord) bool {
 	return true
 }
 
+func (b *batch) bytes(w plainWord) []byte { return b.text[w.from:w.to] }
+
 func (b *batch) number(w plainWord) (float64, bool) {
-	v, _, ok := Number(string(b.text[w.from:w.to]))
+	v, _, ok := Number(string(b.bytes(w)))
 	return v, ok
 }
 
-// is compares a word with one in lower case.
-func (b *batch) is(w plainWord, word string) bool {
-	if int(w.to-w.from) != len(word) {
-		return false
-	}
-	for i := range len(word) {
-		if folded[b.text[int(w.from)+i]] != word[i] {
-			return false
-		}
-	}
-	return true
-}
+var on, off = []byte("on"), []byte("off")
 
 // tidy tells that a value cannot be mistaken: digits, and at most a scale factor that has one meaning.
 func tidy(kind byte, text []byte) bool {
@@ -304,7 +293,7 @@ func tidy(kind byte, text []byte) bool {
 
 // local numbers a name within the batch; 1 is ground.
 func (b *batch) local(w plainWord, ref bool) uint32 {
-	name := b.text[w.from:w.to]
+	name := b.bytes(w)
 	if !ref && len(name) == 1 && name[0] == '0' {
 		return ground
 	}
@@ -324,23 +313,10 @@ func (b *batch) local(w plainWord, ref bool) uint32 {
 			}
 			return uint32(len(b.names) - 1)
 		}
-		if l := &b.names[k]; l.hash == hash && l.ref == ref && sameBytes(b.text[l.from:l.to], name) {
+		if l := &b.names[k]; l.hash == hash && l.ref == ref && bytes.EqualFold(b.text[l.from:l.to], name) {
 			return k
 		}
 	}
-}
-
-// sameBytes compares ASCII names, letter case aside.
-func sameBytes(a, b []byte) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if folded[a[i]] != folded[b[i]] {
-			return false
-		}
-	}
-	return true
 }
 
 func (b *batch) widen() {

@@ -96,11 +96,5 @@ func (i *polyItem) operand() (o operand, ok bool) {
 	if i.Name.Type != tWord {
 		return o, false
 	}
-	o.From, o.To = i.Name.span()
-	if v, _, number := Number(i.Name.Value); number {
-		o.Number = v
-	} else {
-		o.Number, o.Expr = math.NaN(), &Expr{Op: Name, Text: i.Name.Value, From: o.From, To: o.To}
-	}
-	return o, true
+	return *worded((*lexer.Token)(i.Name)), true
 }

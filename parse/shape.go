@@ -175,7 +175,7 @@ func (s *stimulus) shape(head *lexer.Token) (*shape, *refusal) {
 			return nil, &refusal{at: &item.Wave.Word, message: head.Value + " has two source functions"}
 		case item.Wave != nil:
 			p.wave, p.args = &item.Wave.Word, flatten(nil, item.Wave.Args)
-			if extra := item.Wave.behind(); extra != nil {
+			if item.Wave.overflows() {
 				return nil, &refusal{message: head.Value + " has a value behind the parentheses of its source function: expected " + forms[head.Type]}
 			}
 			if strings.EqualFold(p.wave.Value, "pwl") {
@@ -195,17 +195,16 @@ func (s *stimulus) shape(head *lexer.Token) (*shape, *refusal) {
 	return sh, nil
 }
 
-// behind is a value that stands behind the parentheses around the others; nil where there is none.
-func (w *wave) behind() *operand {
-	for i, a := range w.Args {
-		if a.Value != nil && i > 0 && w.Args[i-1].Value == nil {
-			return a.Value
-		}
-		if a.Value == nil && i > 0 && (w.Args[i-1].Value != nil || !strings.EqualFold(w.Word.Value, "pwl")) {
-			return &operand{}
+// overflows tells that something stands behind the parentheses around the values, or before them. The points of a PWL may
+// each have their own.
+func (w *wave) overflows() bool {
+	groups, pwl := 0, strings.EqualFold(w.Word.Value, "pwl")
+	for _, a := range w.Args {
+		if a.Value == nil {
+			groups++
 		}
 	}
-	return nil
+	return groups > 0 && groups < len(w.Args) || groups > 1 && !pwl
 }
 
 // inSteps adds up the times of a PWL that are written with a plus sign: they count from the point before.
@@ -280,7 +279,7 @@ func (d *device) shape(head *lexer.Token, known func(string) bool) (*shape, *ref
 	}
 	sh := &shape{nodes: d.Names[:model], ref: &d.Names[model], value: (*operand)(d.Area)}
 	if model < n-1 {
-		sh.value = worded(&d.Names[n-1])
+		sh.value = worded((*lexer.Token)(&d.Names[n-1]))
 	}
 	return modelled(sh, d.Tail, head, known)
 }
@@ -305,24 +304,12 @@ func (k *coupling) shape(head *lexer.Token) (*shape, *refusal) {
 		return nil, &refusal{message: head.Value + " has two couplings: expected " + forms[head.Type]}
 	case sh.value == nil:
 		last := &sh.names[len(sh.names)-1]
-		sh.value, sh.names = worded(last), sh.names[:len(sh.names)-1]
+		sh.value, sh.names = worded((*lexer.Token)(last)), sh.names[:len(sh.names)-1]
 	}
 	if len(sh.names) < 2 {
 		return nil, &refusal{message: head.Value + " names fewer than two inductors: expected " + forms[head.Type]}
 	}
 	return sh, nil
-}
-
-// worded is a word as a number, or as the name of a parameter.
-func worded(t *name) *operand {
-	o := &operand{}
-	o.From, o.To = t.span()
-	if v, _, ok := Number(t.Value); ok {
-		o.Number = v
-	} else {
-		o.Expr = &Expr{Op: Name, Text: t.Value, From: o.From, To: o.To}
-	}
-	return o
 }
 
 func lawful(sh *shape, p *poly, t *table, head *lexer.Token) (*shape, *refusal) {
