@@ -184,9 +184,9 @@ func (n *Netlist) number(name []byte, hash uint32, ref bool) NameID {
 	return id
 }
 
-// NodeID finds a node name, in any case.
+// NodeID finds a node name, in any case; the names of ground are all 0.
 func (n *Netlist) NodeID(name string) (NameID, bool) {
-	if name == "0" {
+	if name == "0" || isGround(name) {
 		return 0, true
 	}
 	id := n.table.find(name, false)

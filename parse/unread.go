@@ -42,7 +42,7 @@ func (r *reader) spread() {
 			}
 			if !sure {
 				id, tabled := n.NodeID(word)
-				sure = word == "0" || strings.EqualFold(word, "gnd") || tabled && (global[id] || used[node{c.Scope, id}])
+				sure = tabled && (id == 0 || global[id] || used[node{c.Scope, id}])
 			}
 			if !sure {
 				return

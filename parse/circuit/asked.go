@@ -85,9 +85,6 @@ func (s *summer) ask(x *parse.Expr) (a *asked, why, closest string) {
 
 // net is the net that a name means on the source's card: a node, port or global there, else a path into an instance.
 func (s *summer) net(name string) (Net, bool) {
-	if strings.EqualFold(name, "gnd") {
-		return 0, true
-	}
 	if id, ok := s.c.Cards.NodeID(name); ok {
 		if n, ok := s.c.netIn(netName{s.inst, id}); ok {
 			return n, true

@@ -114,9 +114,6 @@ func (in *inner) walk(n Net, k netName, at Inst, card parse.CardID, rest string)
 			return in.pin(n, k, at, card, rest)
 		}
 		sub := f.c.insts[inst].sub
-		if strings.EqualFold(rest, "gnd") {
-			rest = "0"
-		}
 		if id, ok := f.p.n.NodeID(rest); ok && in.has(sub, id) {
 			return f.outward(netName{inst, id}), true
 		}

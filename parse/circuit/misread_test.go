@@ -49,6 +49,7 @@ func TestNothingIsMisread(t *testing.T) {
 		{"X1 a s\nF1 a 0 X1.VM 5\n.subckt s p\nVM p 0\n.ends", "X1.VM=0 F1=5", ""},
 		{"X1 a s\nF1 a 0 X1.VN 5\n.subckt s p\nVM p 0\n.ends", "X1.VM=0 F1=5", `F1 names "X1.VN", which is not there`},
 		{"R1 a gnd! 1", "R1=1", ""},
+		{"B1 a 0 V=v(GND!,gnd)+v(0)+2", "B1", ""},
 		{"$Revision: 1 $\nR1 a b 1", "R1=1", ""},
 		{".subckt o a\n.subckt i b\nR1 b 0 1\n.ends\nX1 a i\n.ends o\nX2 q o", "X2.X1.R1=1", ""},
 		{".subckt o a\n.subckt i b\nR1 b 0 1\n.ends\nX2 q o", "", ""}, // the manual: all that is open

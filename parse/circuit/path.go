@@ -92,9 +92,6 @@ func (c *Circuit) FindNet(path string) (Net, bool) {
 		if !ok {
 			continue
 		}
-		if strings.EqualFold(name, "gnd") {
-			name = "0"
-		}
 		id, ok := c.Cards.NodeID(name)
 		if !ok {
 			continue

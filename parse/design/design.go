@@ -177,9 +177,6 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 
 // Net is the net of a name, letter case aside; "gnd" is node 0.
 func (d *Design) Net(name string) (circuit.Net, bool) {
-	if name == "0" || strings.EqualFold(name, "gnd") {
-		return 0, true
-	}
 	return d.Circuit.FindNet(name)
 }
 
