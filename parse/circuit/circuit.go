@@ -53,8 +53,8 @@ type Circuit struct {
 	aliases map[netName]Net // names of inner nets as written from outside
 
 	adjacency func() ([]uint32, []ID)
-	elements  func() elementIndex
-	children  func() instanceIndex
+	elements  func() nameIndex
+	children  func() nameIndex
 	nets      func() netIndex
 }
 

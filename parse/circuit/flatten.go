@@ -246,9 +246,6 @@ func (f *flattener) evaluate(id ID, e *env) {
 	if card.Ref != 0 && el.Kind != 'X' {
 		f.model(id, e)
 	}
-	if passive(el.Kind) && card.Ref != 0 {
-		f.fit(id, e)
-	}
 	f.multiply(id, e)
 	if strange {
 		f.spoil(id)
@@ -271,16 +268,20 @@ func (f *flattener) value(id ID, e *env, x *parse.Expr) float64 {
 	return c.eval.value(e, card.At.File, x)
 }
 
-// model finds and evaluates the model an element names, and reports a model that is nowhere.
+// model finds and evaluates the model an element names, holds the element against it, and reports a model that is nowhere.
 func (f *flattener) model(id ID, e *env) {
 	c := f.c
 	card := c.card(id)
 	if c.plan.model(card.Scope, card.Ref) {
-		if c.modelIn(card.Scope, card.Ref, e) == nil && !c.vague(card.Scope, card.Ref, e) {
+		switch m := c.modelIn(card.Scope, card.Ref, e); {
+		case m != nil && passive(card.Kind):
+			f.fit(id, e, m)
+		case m != nil:
+			f.suits(id, m)
+		case !c.vague(card.Scope, card.Ref, e):
 			c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Message: fmt.Sprintf(
 				"%s names model %q, which stands only under conditions that do not hold", c.Cards.CardName(c.Elements[id].Card), c.Cards.Names[card.Ref])})
 		}
-		f.suits(id, e)
 		return
 	}
 	x := c.extra(id)

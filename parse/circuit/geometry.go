@@ -14,13 +14,11 @@ import (
 var modelTypes = map[byte][]string{'R': {"R", "RES"}, 'C': {"C", "CAP"}, 'D': {"D"}, 'S': {"SW", "VSWITCH"}, 'W': {"CSW", "ISWITCH"},
 	'Q': {"NPN", "PNP"}, 'J': {"NJF", "PJF"}, 'M': {"NMOS", "PMOS"}, 'Z': {"NMF", "PMF"}}
 
-// suits reports an element other than R and C that names a model of another letter's type: it is something unknown.
-func (f *flattener) suits(id ID, e *env) {
+// suits reports an element other than R, C and L that names a model of another letter's type: it is something unknown.
+func (f *flattener) suits(id ID, m *Model) {
 	c := f.c
-	kind, card := c.Elements[id].Kind, c.card(id)
-	types := modelTypes[kind]
-	m := c.modelIn(card.Scope, card.Ref, e)
-	if m == nil || types == nil || kind == 'R' || kind == 'C' || slices.Contains(types, m.Type) {
+	types, card := modelTypes[c.Elements[id].Kind], c.card(id)
+	if types == nil || slices.Contains(types, m.Type) {
 		return
 	}
 	for _, others := range modelTypes {
@@ -36,13 +34,9 @@ func (f *flattener) suits(id ID, e *env) {
 
 // fit holds an R, C or L against the model it names. A model of another type, or one with a multiplier of its own, leaves
 // the value unknown.
-func (f *flattener) fit(id ID, e *env) {
+func (f *flattener) fit(id ID, e *env, m *Model) {
 	c := f.c
 	card := c.card(id)
-	m := c.modelIn(card.Scope, card.Ref, e)
-	if m == nil {
-		return
-	}
 	if word := bareName(c.extra(id)); word != nil && c.eval.defined(e, word.Text) && strings.EqualFold(word.Text, m.Name) {
 		return // the word is a parameter that is called like a model
 	}

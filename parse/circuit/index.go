@@ -2,82 +2,58 @@ package circuit
 
 import "github.com/shuntwright/shuntwright/parse"
 
-// An elementIndex finds elements by instance and name. It is open-addressed over numbers only, because netlists have
-// millions of elements of which a few are asked for.
-type elementIndex []ID // an element's number plus 1; 0 is free
+// A nameIndex finds what has a name of its own within an instance: elements, and instances by their X cards. It is
+// open-addressed over numbers only, because netlists have millions of elements of which a few are asked for.
+type nameIndex struct {
+	slots []uint32 // a number plus 1; 0 is free
+	cards *parse.Netlist
+	of    func(k uint32) (in Inst, card parse.CardID)
+}
 
-func (c *Circuit) indexElements() elementIndex {
+// index builds the index of the numbers from one to before another. Of two of one name the first is found.
+func (c *Circuit) index(from, to int, of func(k uint32) (Inst, parse.CardID)) nameIndex {
 	size := 16
-	for size < 2*len(c.Elements) {
+	for size < 2*(to-from) {
 		size *= 2
 	}
-	x, mask := make(elementIndex, size), uint32(size-1)
-	last := parse.CardID(0)
-	for id := range c.Elements {
-		e := &c.Elements[id]
-		if id > 0 && e.Card == last && e.Inst == c.Elements[id-1].Inst {
-			continue // a further piece of one card
-		}
-		last = e.Card
-		i := slotOf(e.Inst, c.Cards.CardHash(e.Card)) & mask
-		for x[i] != 0 && !c.sameName(x[i]-1, ID(id)) {
-			i = (i + 1) & mask
-		}
-		if x[i] == 0 { // of two of one name the first is found
-			x[i] = ID(id + 1)
+	x := nameIndex{make([]uint32, size), c.Cards, of}
+	for k := from; k < to; k++ {
+		in, card := of(uint32(k))
+		hash := c.Cards.CardHash(card)
+		i := x.slot(in, hash, func(other parse.CardID) bool {
+			return c.Cards.CardHash(other) == hash && c.Cards.CardNamed(other, c.Cards.CardName(card))
+		})
+		if x.slots[i] == 0 {
+			x.slots[i] = uint32(k + 1)
 		}
 	}
 	return x
 }
 
-func (c *Circuit) sameName(a, b ID) bool {
-	x, y := &c.Elements[a], &c.Elements[b]
-	return x.Inst == y.Inst && c.Cards.CardHash(x.Card) == c.Cards.CardHash(y.Card) && c.Cards.CardNamed(x.Card, c.Cards.CardName(y.Card))
+// slot is where a name in an instance is, or would be.
+func (x nameIndex) slot(in Inst, hash uint32, named func(parse.CardID) bool) uint32 {
+	mask := uint32(len(x.slots) - 1)
+	for i := (hash ^ uint32(in)*0x85ebca6b) * 0x9e3779b1 >> 3 & mask; ; i = (i + 1) & mask {
+		if x.slots[i] == 0 {
+			return i
+		}
+		if at, card := x.of(x.slots[i] - 1); at == in && named(card) {
+			return i
+		}
+	}
 }
 
-func slotOf(inst Inst, name uint32) uint32 { return (name ^ uint32(inst)*0x85ebca6b) * 0x9e3779b1 >> 3 }
-
-func (x elementIndex) find(c *Circuit, inst Inst, name string) (ID, bool) {
-	mask := uint32(len(x) - 1)
-	for i := slotOf(inst, parse.NameHash(name)) & mask; x[i] != 0; i = (i + 1) & mask {
-		id := x[i] - 1
-		if e := &c.Elements[id]; e.Inst == inst && c.Cards.CardNamed(e.Card, name) {
-			return id, true
-		}
-	}
-	return 0, false
+func (x nameIndex) find(in Inst, name string) (k uint32, ok bool) {
+	i := x.slot(in, parse.NameHash(name), func(card parse.CardID) bool { return x.cards.CardNamed(card, name) })
+	return x.slots[i] - 1, x.slots[i] != 0
 }
 
-// An instanceIndex finds instances by the one they stand in and their name, likewise.
-type instanceIndex []Inst // 0 is free
-
-func (c *Circuit) indexInstances() instanceIndex {
-	size := 16
-	for size < 2*len(c.insts) {
-		size *= 2
-	}
-	x, mask := make(instanceIndex, size), uint32(size-1)
-	for k := 1; k < len(c.insts); k++ {
-		in := &c.insts[k]
-		i := slotOf(in.up, c.Cards.CardHash(in.call)) & mask
-		for x[i] != 0 && !(c.insts[x[i]].up == in.up && c.Cards.CardNamed(c.insts[x[i]].call, c.Cards.CardName(in.call))) {
-			i = (i + 1) & mask
-		}
-		if x[i] == 0 {
-			x[i] = Inst(k)
-		}
-	}
-	return x
+func (c *Circuit) indexElements() nameIndex {
+	return c.index(0, len(c.Elements), func(k uint32) (Inst, parse.CardID) { return c.Elements[k].Inst, c.Elements[k].Card })
 }
 
-func (x instanceIndex) find(c *Circuit, up Inst, name string) (Inst, bool) {
-	mask := uint32(len(x) - 1)
-	for i := slotOf(up, parse.NameHash(name)) & mask; x[i] != 0; i = (i + 1) & mask {
-		if in := &c.insts[x[i]]; in.up == up && c.Cards.CardNamed(in.call, name) {
-			return x[i], true
-		}
-	}
-	return 0, false
+func (c *Circuit) indexInstances() nameIndex {
+	return c.index(1, len(c.insts), func(k uint32) (Inst, parse.CardID) { return c.insts[k].up, c.insts[k].call })
 }
 
 // A netIndex finds nets by instance and name: those of the top, which may be millions, by number.

@@ -24,41 +24,45 @@ type modelKey struct {
 	in    *env
 }
 
+// candidates are the models of a name from a scope outwards, each with the environment it stands in.
+func (c *Circuit) candidates(scope parse.SubID, name parse.NameID, e *env) iter.Seq2[int, *env] {
+	return func(yield func(int, *env) bool) {
+		for {
+			for e.sub != scope {
+				e = e.up
+			}
+			for _, i := range c.plan.modelAt[scoped{scope, name}] {
+				if !yield(i, e) {
+					return
+				}
+			}
+			if scope == 0 {
+				return
+			}
+			scope = c.Cards.Subs[scope].Up
+		}
+	}
+}
+
 // pick finds the model of a name from a scope outwards, and the environment it stands in. Of several in branches of a
 // choice it is the one whose branch is there; where that is not known there is none.
 func (c *Circuit) pick(scope parse.SubID, name parse.NameID, e *env) (model int, in *env, ok bool) {
-	for {
-		for e.sub != scope {
-			e = e.up
+	for i, at := range c.candidates(scope, name, e) {
+		if c.eval.holds(at, c.Cards.Models[i].Guard) == yes {
+			return i, at, true
 		}
-		for _, i := range c.plan.modelAt[scoped{scope, name}] {
-			if c.eval.holds(e, c.Cards.Models[i].Guard) == yes {
-				return i, e, true
-			}
-		}
-		if scope == 0 {
-			return 0, nil, false
-		}
-		scope = c.Cards.Subs[scope].Up
 	}
+	return 0, nil, false
 }
 
 // vague tells that whether a model of a name is there is not known, which was reported.
 func (c *Circuit) vague(scope parse.SubID, name parse.NameID, e *env) bool {
-	for {
-		for e.sub != scope {
-			e = e.up
+	for i, at := range c.candidates(scope, name, e) {
+		if m := &c.Cards.Models[i]; c.eval.holds(at, m.Guard) == unsure || m.Base != 0 {
+			return true
 		}
-		for _, i := range c.plan.modelAt[scoped{scope, name}] {
-			if g := c.Cards.Models[i].Guard; c.eval.holds(e, g) == unsure || c.Cards.Models[i].Base != 0 {
-				return true
-			}
-		}
-		if scope == 0 {
-			return false
-		}
-		scope = c.Cards.Subs[scope].Up
 	}
+	return false
 }
 
 // modelIn finds a model from a scope outwards and evaluates it; nil when there is none.

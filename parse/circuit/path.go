@@ -42,8 +42,8 @@ func (c *Circuit) Find(path string) (ID, bool) {
 			prefix, name = path[:cut+1], path[cut+1:]
 		}
 		if inst, ok := c.instance(prefix); ok {
-			if id, ok := c.elements().find(c, inst, name); ok {
-				return id, true
+			if id, ok := c.elements().find(inst, name); ok {
+				return ID(id), true
 			}
 		}
 	}
@@ -67,10 +67,11 @@ func (c *Circuit) descend(at Inst, path string, steps *int) (Inst, bool) {
 		if *steps--; *steps < 0 {
 			return 0, false
 		}
-		child, ok := c.children().find(c, at, path[:cut])
+		k, ok := c.children().find(at, path[:cut])
 		if !ok {
 			continue
 		}
+		child := Inst(k)
 		if cut == len(path) {
 			return child, true
 		}
