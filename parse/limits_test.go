@@ -166,8 +166,8 @@ func TestCardsAndBranches(t *testing.T) {
 
 // The reader stops telling troubles at a number.
 func TestReadersTroubles(t *testing.T) {
-	_, diags := readWith(t, "t\n"+strings.Repeat("R1 a\n", maxTroubles+100), Options{})
-	if len(diags) != maxTroubles+1 {
+	_, diags := readWith(t, "t\n"+strings.Repeat("R1 a\n", source.MaxTroubles+100), Options{})
+	if len(diags) != source.MaxTroubles+1 {
 		t.Errorf("%d troubles", len(diags))
 	}
 }

@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/alecthomas/participle/v2/lexer"
 
@@ -114,20 +112,7 @@ func (r *reader) scope() SubID {
 	return r.open[len(r.open)-1]
 }
 
-// maxTroubles bounds what is reported of one netlist.
-const maxTroubles = 5000
-
-func (r *reader) report(d source.Diagnostic) {
-	switch {
-	case len(r.diags) > maxTroubles:
-		return
-	case len(r.diags) == maxTroubles:
-		d = source.Diagnostic{At: d.At, Rule: ruleLimit, Message: fmt.Sprintf("more than %d troubles: the rest is not listed", maxTroubles)}
-	case len(d.Message) > 1000:
-		d.Message = strings.ToValidUTF8(d.Message[:1000], "") + " ..."
-	}
-	r.diags = append(r.diags, d)
-}
+func (r *reader) report(d source.Diagnostic) { r.diags = source.Report(r.diags, d, ruleLimit) }
 
 func (r *reader) span(from, to int) source.Span {
 	return source.Span{Pos: source.Pos{File: r.id, Byte: uint32(from)}, Len: uint32(to - from)}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/shuntwright/shuntwright/parse"
+	"github.com/shuntwright/shuntwright/parse/source"
 )
 
 // small makes a text from a line for each number.
@@ -51,7 +52,7 @@ func TestSmallFilesWithoutEnd(t *testing.T) {
 // What is said of a netlist is bounded too: in number, in length, and in the search for what was meant.
 func TestTroublesAreBounded(t *testing.T) {
 	_, diags := deck(t, small(6000, func(i int) string { return fmt.Sprintf("R%d a 0 {unknown%d}", i, i) }))
-	if len(diags) != maxTroubles+1 || !strings.HasSuffix(diags[maxTroubles], "more than 5000 troubles: the rest is not listed") {
+	if len(diags) != source.MaxTroubles+1 || !strings.HasSuffix(diags[source.MaxTroubles], "more than 5000 troubles: the rest is not listed") {
 		t.Errorf("%d troubles, the last: %s", len(diags), diags[len(diags)-1])
 	}
 	_, diags = deck(t, "R1 a 0 {"+strings.Repeat("1+", 5000)+"1/0}\nR2 a 0 {"+strings.Repeat("a", 5000)+"}\n")

@@ -62,7 +62,7 @@ type evaluator struct {
 	guards   map[guardKey]truth
 	lively   map[*parse.Function]bool // the functions that follow the circuit, once asked
 	calls    int                      // of functions, within one another
-	steps    int                      // calls of functions for one expression
+	steps    int                      // parts of bodies of functions computed for one expression
 	celsius  float64                  // the temperature at which expressions are computed
 	warm     bool                     // the expression computed last followed it
 }
@@ -82,14 +82,11 @@ func newEvaluator(n *parse.Netlist) *evaluator {
 // report files a diagnostic once: a card is evaluated in every instance.
 func (v *evaluator) report(d source.Diagnostic) {
 	key := fmt.Sprint(d.At.File, d.At.Byte, d.At.Len, d.Message)
-	if v.quiet || v.reported[key] || len(v.diags) > maxTroubles {
+	if v.quiet || v.reported[key] || len(v.diags) > source.MaxTroubles {
 		return
 	}
 	v.reported[key] = true
-	if d.Message = clip(d.Message, 1000); len(v.diags) == maxTroubles {
-		d = source.Diagnostic{At: d.At, Rule: ruleLimit, Message: fmt.Sprintf("more than %d troubles: the rest is not listed", maxTroubles)}
-	}
-	v.diags = append(v.diags, d)
+	v.diags = source.Report(v.diags, d, ruleLimit)
 }
 
 // enter makes the environment of an instance.
@@ -324,23 +321,12 @@ func (v *evaluator) near(name string, known iter.Seq[string]) string {
 	return v.hints.Nearest(name, known)
 }
 
-// maxTroubles bounds what is reported of one netlist.
-const maxTroubles = 5000
-
-// clip shortens a text that a netlist makes long.
-func clip(s string, most int) string {
-	if len(s) <= most {
-		return s
-	}
-	return strings.ToValidUTF8(s[:most], "") + " ..."
-}
-
 // oneLine joins the lines of a text that continues behind "+", and clips it.
 func oneLine(s string) string {
 	const most = 200
-	s = clip(s, 10*most)
+	s = source.Clip(s, 10*most)
 	if !strings.ContainsAny(s, "\r\n") {
-		return clip(s, most)
+		return source.Clip(s, most)
 	}
 	var parts []string
 	for line := range strings.FieldsFuncSeq(s, func(r rune) bool { return r == '\n' || r == '\r' }) {
@@ -349,7 +335,7 @@ func oneLine(s string) string {
 			parts = append(parts, strings.TrimSpace(strings.TrimPrefix(line, "+")))
 		}
 	}
-	return clip(strings.Join(parts, " "), most)
+	return source.Clip(strings.Join(parts, " "), most)
 }
 
 // value computes an expression; NaN when it has no value.
