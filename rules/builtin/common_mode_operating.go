@@ -19,26 +19,17 @@ var CommonModeOperating = &rules.Rule{
 	Page:  commonModeOperatingPage,
 	Judge: func(p *rules.Bench) {
 		const key = "common-mode.operating"
-		working := map[string]held{}
-		pins := func(v *rules.Bench, state string) {
+		seen := working{}
+		everyState(p, true, func(v *rules.Bench, state string) {
 			for _, pin := range []string{"in+", "in-"} {
 				lo, hi, text := v.Limits(key, design.Operating)
 				q := v.Voltage(pin, design.Operating).Named(pin + state)
-				if working[pin].again(held{q, lo, hi}) {
+				if seen.again(pin, state, held{q, lo, hi}) {
 					continue
-				}
-				if state == "" {
-					working[pin] = held{q, lo, hi}
 				}
 				p.Within(q, lo, hi, text).Fails(reaches(q.Name, "the part measures")).Widen(key).
 					Path(func(high bool) string { return v.Path(pin, design.Operating, q, high) })
 			}
-		}
-		pins(p, "")
-		for _, s := range p.States() {
-			if s.Measuring {
-				pins(s.Bench, " while "+s.Name)
-			}
-		}
+		})
 	},
 }

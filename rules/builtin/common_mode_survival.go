@@ -19,24 +19,17 @@ var CommonModeSurvival = &rules.Rule{
 	Page:  commonModeSurvivalPage,
 	Judge: func(p *rules.Bench) {
 		const key = "common-mode.survival"
-		working := map[string]held{}
-		pins := func(v *rules.Bench, state string) {
+		seen := working{}
+		everyState(p, false, func(v *rules.Bench, state string) {
 			for _, pin := range []string{"in+", "in-"} {
 				lo, hi, text := v.Limits(key, design.Survival)
 				q := v.Voltage(pin, design.Survival).Named(pin + " in events" + state)
-				if working[pin].again(held{q, lo, hi}) {
+				if seen.again(pin, state, held{q, lo, hi}) {
 					continue
-				}
-				if state == "" {
-					working[pin] = held{q, lo, hi}
 				}
 				p.Within(q, lo, hi, text).Rating().Band(0.1).Fails(reaches(q.Name, "the part survives")).Widen(key).
 					Path(func(high bool) string { return v.Path(pin, design.Survival, q, high) })
 			}
-		}
-		pins(p, "")
-		for _, s := range p.States() {
-			pins(s.Bench, " while "+s.Name)
-		}
+		})
 	},
 }

@@ -23,25 +23,16 @@ var SupplyRange = &rules.Rule{
 		path := func(v *rules.Bench, r design.Regime) func(bool) string {
 			return func(high bool) string { return v.Path("supply", r, v.Voltage("supply", r), high) }
 		}
-		var working held
-		inside := func(v *rules.Bench, state string) {
+		seen := working{}
+		everyState(p, true, func(v *rules.Bench, state string) {
 			lo, hi, text := v.Limits(works, design.Operating)
 			q := v.Voltage("supply", design.Operating).Named("supply voltage" + state)
-			if working.again(held{q, lo, hi}) {
+			if seen.again("supply", state, held{q, lo, hi}) {
 				return
-			}
-			if state == "" {
-				working = held{q, lo, hi}
 			}
 			p.Within(q, lo, hi, text).Fails(reaches(q.Name, "the part works")).Path(path(v, design.Operating)).
 				Lower(resistors(p.SupplySeries)...).Widen(works)
-		}
-		inside(p, "")
-		for _, s := range p.States() {
-			if s.Measuring {
-				inside(s.Bench, " while "+s.Name)
-			}
-		}
+		})
 
 		lo, hi, text := p.Limits(lives, design.Survival)
 		p.Within(p.Voltage("supply", design.Survival).Named("supply voltage in events"), lo, hi, text).Rating().Band(0.1).
