@@ -128,10 +128,7 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		}
 		return fromP[c.i].deep+fromM[c.j].deep < fromP[best.i].deep+fromM[best.j].deep
 	}
-	atP, atM := map[circuit.Net]int{}, map[circuit.Net]int{}
-	for i, s := range fromP {
-		atP[s.net] = i
-	}
+	atM := map[circuit.Net]int{}
 	for j, s := range fromM {
 		atM[s.net] = j
 	}
