@@ -31,7 +31,7 @@ func (in inputs) includes(netlist string) (*includes, error) {
 	if err != nil {
 		return nil, fmt.Errorf("its folder %s cannot be opened: %w", shown(dir), folderRefusal(err))
 	}
-	i := &includes{root: root, dir: dir, widened: in.includeRoot != "", most: in.limits.OrStandard().FileBytes, at: map[string]string{}}
+	i := &includes{root: root, dir: dir, widened: in.includeRoot != "", most: in.fileBytes(), at: map[string]string{}}
 	if i.abs, err = filepath.Abs(dir); err == nil {
 		err = i.start(netlist)
 	}

@@ -20,6 +20,9 @@ type bounds struct {
 	timeout time.Duration // 0: none
 }
 
+// fileBytes is how long a file that is read may be.
+func (b bounds) fileBytes() int { return b.limits.OrStandard().FileBytes }
+
 // flags adds the flags of bounds to a command, and the list of limits to its help.
 func (b *bounds) flags(c *cobra.Command) {
 	c.Flags().Var((*limitFlag)(&b.limits), "limit", "move one of the limits above, as `NAME=N`; may be repeated")

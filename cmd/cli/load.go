@@ -41,8 +41,7 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	refused := func(err error) loaded {
 		return loaded{unread: []report.Unread{{Path: shown(path), Message: err.Error()}}}
 	}
-	most := in.limits.OrStandard()
-	text, err := readNamed(path, most.FileBytes)
+	text, err := readNamed(path, in.fileBytes())
 	if err != nil {
 		return refused(err)
 	}
@@ -122,11 +121,11 @@ const intentSuffix = ".intent.toml"
 // promises is the intent file: the one that was named, or the one beside the netlist, if it is there.
 func (in inputs) promises(netlist string) (f file, err error) {
 	if in.intent != "" {
-		text, err := readNamed(in.intent, in.limits.OrStandard().FileBytes)
+		text, err := readNamed(in.intent, in.fileBytes())
 		return file{shown(in.intent), text}, err
 	}
 	name := strings.TrimSuffix(netlist, filepath.Ext(netlist)) + intentSuffix
-	text, err := readBeside(filepath.Dir(netlist), filepath.Base(name), "--intent", in.limits.OrStandard().FileBytes)
+	text, err := readBeside(filepath.Dir(netlist), filepath.Base(name), "--intent", in.fileBytes())
 	return file{shown(name), text}, err
 }
 

@@ -20,7 +20,7 @@ type file struct {
 // records reads the part record files: those that were named, or those beside the netlist, in the order of their names.
 func (in inputs) records(netlist string) (files []file, unread []report.Unread) {
 	if in.parts == nil {
-		return besideRecords(filepath.Dir(netlist), in.limits.OrStandard().FileBytes)
+		return besideRecords(filepath.Dir(netlist), in.fileBytes())
 	}
 	var paths []string
 	for _, p := range in.parts {
@@ -36,7 +36,7 @@ func (in inputs) records(netlist string) (files []file, unread []report.Unread) 
 		}
 	}
 	for _, p := range paths {
-		text, err := readNamed(p, in.limits.OrStandard().FileBytes)
+		text, err := readNamed(p, in.fileBytes())
 		if err != nil {
 			unread = append(unread, report.Unread{Path: shown(p), Message: err.Error()})
 			continue
