@@ -1,0 +1,84 @@
+package volt_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules/volt"
+)
+
+// "Lessons In Electric Circuits", DC, ch. 10, two batteries: 5 A through R1, 4 A through R2, 1 A through R3; R1's comes out
+// of V1, so that 5 A enter V1 at its second node.
+func TestBranchCurrents(t *testing.T) {
+	d := load(t, "V1 1 0 28\nV2 3 0 7\nR1 1 2 4\nR2 2 0 2\nR3 2 3 1\nL1 0 4 1m\nR4 4 3 7", "")
+	for path, want := range map[string]float64{"R1": 5, "R2": 4, "R3": 1, "V1": -5, "V2": 0, "L1": -1, "R4": -1} {
+		meets(t, "I("+path+")", amps(t, d, path).Seen, want, want, 1e-9)
+	}
+}
+
+// A tolerance counts in the voltage and in the resistance at once: through 10 ohm +- 10 % in series with 10 ohm, on 20 V,
+// 20 V / 21 ohm .. 20 V / 19 ohm.
+func TestBranchCurrentMovesWithItsResistance(t *testing.T) {
+	d := load(t, "* shuntwright: rails.A = \"20 V exact\"\n* shuntwright: elements.R1.tolerance = \"10 %\"\n* shuntwright: elements.R2.tolerance = \"0 %\"\nR1 A B 10\nR2 B 0 10", "")
+	for _, path := range []string{"R1", "R2"} {
+		meets(t, path, amps(t, d, path).Seen, 20./21, 20./19, 1e-9)
+	}
+}
+
+// Between two rails: 0.5 V to 2 V over 4 ohm.
+func TestBranchCurrentBetweenRails(t *testing.T) {
+	d := load(t, "* shuntwright: rails.A = \"5 V .. 6 V\"\n* shuntwright: rails.B = \"4 V .. 4.5 V\"\n* shuntwright: tolerances.resistors = \"0 %\"\nR1 B A 4", "")
+	meets(t, "I(R1)", amps(t, d, "R1").Seen, -0.5, -0.125, 1e-12)
+}
+
+// A declared current is what intent says, counted from the resistor's first node.
+func TestBranchCurrentDeclared(t *testing.T) {
+	for from, want := range map[string]quantity.Interval{"BUS": {Lo: -5, Hi: 15}, "LOAD": {Lo: -15, Hi: 5}} {
+		d := load(t, "* shuntwright: rails.BUS = \"48 V exact\"\n* shuntwright: currents.RS = { range = \"-5 A .. 15 A\", from = \""+from+"\" }\nRS BUS LOAD 1m\nRL LOAD 0 4", "")
+		q := amps(t, d, "RS")
+		meets(t, "from "+from, q.Seen, want.Lo, want.Hi, 0)
+		e, _ := d.Find("RS")
+		if _, err := volt.New(d).CurrentDeck(e, design.Operating, q, true); err == nil {
+			t.Error("a deck for what nothing is solved for")
+		}
+	}
+}
+
+// A coil carries 0 A to 2 A while it drives on and what the rail drives through 8 ohm while it is a piece of wire.
+func TestBranchCurrentOfACoil(t *testing.T) {
+	d := load(t, `* shuntwright: rails.BUS = "24 V exact"
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: elements.MB = { drop = "0.7 V exact", on-resistance = "0 ohm exact" }
+* shuntwright: elements.LB.current = "0 A .. 2 A"
+* shuntwright: elements.DF.drop = "0.7 V exact"
+.model fet NMOS
+.model free D
+RB BUS A 8
+LB A SW 80m
+DF SW BUS free
+MB SW g 0 0 fet`, "")
+	meets(t, "I(LB)", amps(t, d, "LB").Seen, 0, 3, 1e-9)
+	meets(t, "I(RB)", amps(t, d, "RB").Seen, 0, 3, 1e-6)
+}
+
+// What is missing is said: an element that nobody knows, a current that two pieces of wire share, and kinds of which no
+// current is told.
+func TestBranchCurrentMissing(t *testing.T) {
+	d := load(t, "V1 A 0 5\nR1 A B 1k\nQ1 B A 0 q\n.model q NPN\nVW B C 0\nRW B C 0\nR2 C 0 1k\nD1 C 0 d\n.model d D", "")
+	for _, path := range []string{"R1", "VW", "RW", "D1"} {
+		if q := amps(t, d, path); q.Known() || !q.Seen.Empty() {
+			t.Errorf("I(%s) is %v", path, q.Seen)
+		}
+	}
+}
+
+// Where nothing limits the node, nobody knows where the current goes.
+func TestBranchCurrentWithoutLimit(t *testing.T) {
+	d := load(t, "V1 A 0 5\nS1 A B c 0 s\nI1 0 B 1\nR1 B C 1\n.model s SW", "")
+	q := amps(t, d, "R1")
+	if math.Abs(q.Seen.Lo) > 1e-9 || q.Seen.Hi < 0 {
+		t.Errorf("I(R1) is %v, %q", q.Seen, q.Why)
+	}
+}
