@@ -32,37 +32,28 @@ func (q Quantity) Corner(high bool, of []Quantity) (values []float64, ok bool) {
 	return values, true
 }
 
-// Deciding is the state of the causes that decide the low or the high end of Seen, the heaviest first: those that have
-// more than one value by how far they can move it, then those that stand still and whose size it follows, by what one per
-// cent of it does. What does less than a ten-thousandth of the end, one per cent of what stands still less than a
-// millionth, is left out.
+// Deciding is the state of the causes that an end of Seen is worked out from by hand, the heaviest first: those that move it,
+// by how far each does from one of its values to another; then those in proportion to which it grows or shrinks, by how much
+// of it that is. What does less than a ten-thousandth of the end is left out.
 func (q Quantity) Deciding(high bool) []State {
-	states := q.Witness(high)
 	end := q.At(high, nil)
-	size := math.Abs(end)
-	if !(size < math.Inf(1)) {
-		size = 0
+	least := 1e-4 * math.Abs(end)
+	if !(least < math.Inf(1)) {
+		least = 0
 	}
-	still := func(s State) bool { return s.States == nil && s.Seen.Lo == s.Seen.Hi }
-	var out []State
-	for _, s := range states {
-		least := 1e-4 * size
-		if still(s) {
-			least = 1e-6 * size
-			s.Effect = math.Abs(q.At(high, map[string]float64{s.Name: s.Value * 1.01}) - end)
+	var moves, scales []State
+	for _, s := range q.Witness(high) {
+		if s.Effect > least {
+			moves = append(moves, s)
+			continue
+		}
+		if s.States == nil { // one per cent of it, a hundred times
+			s.Effect = 100 * math.Abs(q.At(high, map[string]float64{s.Name: s.Value * 1.01})-end)
 		}
 		if s.Effect > least { // NaN compares false
-			out = append(out, s)
+			scales = append(scales, s)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b State) int {
-		switch x, y := still(a), still(b); {
-		case x && !y:
-			return 1
-		case y && !x:
-			return -1
-		}
-		return cmp.Compare(b.Effect, a.Effect)
-	})
-	return out
+	slices.SortStableFunc(scales, func(a, b State) int { return cmp.Compare(b.Effect, a.Effect) })
+	return append(moves, scales...)
 }

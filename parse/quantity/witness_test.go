@@ -34,8 +34,8 @@ func TestDeciding(t *testing.T) {
 	if len(names) != 3 || names[0] != "r" || names[1] != "volts" || names[2] != "s" {
 		t.Fatalf("deciding are %v", names)
 	}
-	// One per cent of 10 V is 0.06 V of 6 V; of s it is 10 x 3 x (1 / 5 - 1 / 5.02).
-	for i, want := range []float64{6 - 10./3, 0.06, 30 * (1./5 - 1/5.02)} {
+	// One per cent of 10 V is 0.06 V of 6 V; of s it is 10 x 3 x (1 / 5 - 1 / 5.02); each counts a hundred times.
+	for i, want := range []float64{6 - 10./3, 6, 3000 * (1./5 - 1/5.02)} {
 		if math.Abs(states[i].Effect-want) > 1e-9 {
 			t.Errorf("%s moves it by %v, want %v", names[i], states[i].Effect, want)
 		}

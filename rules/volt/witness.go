@@ -1,6 +1,7 @@
 package volt
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -14,6 +15,7 @@ import (
 // A Witness is what conducts in a state that attains an end of a bound.
 type Witness struct {
 	Path   []string // net and branch in turn, from the net that was asked for to one that something holds
+	Base   []string // the same from the second net of a difference
 	Diodes []Diode  // of the island, in the order in which they were met
 }
 
@@ -94,8 +96,10 @@ func (s *Solver) current(e design.Element, r design.Regime) (probe, error) {
 	return p, nil
 }
 
-// reason is why nothing limits an end of a bound.
-func reason(q quantity.Quantity, high bool) string { return q.Why }
+// Reason is why nothing limits an end of a bound.
+func Reason(q quantity.Quantity, high bool) string {
+	return cmp.Or(q.Why, "nothing limits it")
+}
 
 // solved puts the island into the state at an end of a bound and returns its inputs there.
 func (p probe) solved(q quantity.Quantity, high bool) (x []float64, err error) {
@@ -108,10 +112,8 @@ func (p probe) solved(q quantity.Quantity, high bool) (x []float64, err error) {
 		return nil, fmt.Errorf("missing: %v", q.Needs[0])
 	case q.Seen.Empty():
 		return nil, errors.New("no state is known that attains it")
-	case math.IsInf(end, 0) && reason(q, high) != "":
-		return nil, errors.New(reason(q, high))
 	case math.IsInf(end, 0):
-		return nil, errors.New("nothing limits it")
+		return nil, errors.New(Reason(q, high))
 	}
 	x, ok := q.Corner(high, p.is.inputs)
 	if !ok {
@@ -128,9 +130,9 @@ func (p probe) witness(q quantity.Quantity, high bool) (w Witness, err error) {
 	if _, err = p.solved(q, high); err != nil {
 		return w, err
 	}
-	w.Path = []string{p.is.heldName(p.start)}
-	if p.start >= 0 {
-		w.Path = p.is.path(p.start)
+	w.Path = p.way(p.start)
+	if len(p.terms) > 1 {
+		w.Base = p.way(p.terms[1].node)
 	}
 	for k, d := range p.is.diodes {
 		if d.weak {
@@ -143,6 +145,14 @@ func (p probe) witness(q quantity.Quantity, high bool) (w Witness, err error) {
 		w.Diodes = append(w.Diodes, Diode{d.what, p.is.work.on[k]})
 	}
 	return w, nil
+}
+
+// way is the path from a node to what holds it.
+func (p probe) way(from int) []string {
+	if from < 0 {
+		return []string{p.is.heldName(from)}
+	}
+	return p.is.path(from)
 }
 
 // deck writes the netlist.
