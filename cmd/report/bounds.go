@@ -38,7 +38,7 @@ func BoundsText(w io.Writer, b *Bounds, color bool) error {
 	out := bufio.NewWriter(w)
 	p := newPaint(color)
 	for _, x := range b.List {
-		fmt.Fprintf(out, "%s: %s\n", Plain(x.Name), headline(x, p))
+		fmt.Fprintf(out, "%s: %s\n", plainPath(x.Name), headline(x, p))
 		for _, line := range lay(b.trace(x)) {
 			fmt.Fprintln(out, line)
 		}
