@@ -1,8 +1,12 @@
 package volt_test
 
 import (
+	"fmt"
 	"math"
+	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
@@ -81,4 +85,48 @@ func TestBranchCurrentWithoutLimit(t *testing.T) {
 	if math.Abs(q.Seen.Lo) > 1e-9 || q.Seen.Hi < 0 {
 		t.Errorf("I(R1) is %v, %q", q.Seen, q.Why)
 	}
+}
+
+// In a network of resistors and sources a resistor's current is the voltage across it, by the node equations, over its
+// resistance; a source's is what the resistors and current sources around it leave.
+func TestNominalCurrents(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := drawNetwork(t, 7)
+		d := load(t, strings.Join(n.cards(), "\n"), "")
+		v := n.solve(t)
+		most := 1e-9
+		current := make([]float64, len(n.resistors))
+		for i, r := range n.resistors {
+			current[i] = (v[r.a] - v[r.b]) / r.value
+			most = max(most, math.Abs(current[i]))
+		}
+		close := func(name string, want float64) {
+			if got := amps(t, d, name).Nom; math.Abs(got-want) > 1e-7*most {
+				t.Fatalf("I(%s) = %v, want %v", name, got, want)
+			}
+		}
+		for i := range n.resistors {
+			close(fmt.Sprint("R", i), current[i])
+		}
+		for i, s := range n.sources {
+			left := 0.0 // what flows to the source's node from the rest enters it there
+			for k, r := range n.resistors {
+				if r.a == s.a {
+					left -= current[k]
+				}
+				if r.b == s.a {
+					left += current[k]
+				}
+			}
+			for _, c := range n.currents {
+				if c.a == s.a {
+					left -= c.value
+				}
+				if c.b == s.a {
+					left += c.value
+				}
+			}
+			close(fmt.Sprint("V", i), left)
+		}
+	})
 }
