@@ -63,11 +63,12 @@ type weighted struct {
 func (s *Solver) branch(e design.Element, r design.Regime) (p probe, needs []quantity.Need) {
 	p.asked = e.Path()
 	nobody := []quantity.Need{{In: "netlist", Key: "the current through " + e.Path(), At: e.Card()}}
-	var read func(is *island) (amps func(x []float64) float64) // draws the element and finds its current; nil where it has none
+	// read draws the element and finds its current, nil where it has none; own tells that the element drives it itself.
+	var read func(is *island) (amps func(x []float64) (i float64, own bool))
 	wire := -1
 	switch e.Kind() {
 	case 'R', 'L':
-		read = func(is *island) func(x []float64) float64 {
+		read = func(is *island) func(x []float64) (float64, bool) {
 			row := len(is.resistors)
 			is.visit(e, e.Pin(0))
 			if len(is.resistors) != row+1 {
@@ -78,23 +79,23 @@ func (s *Solver) branch(e design.Element, r design.Regime) (p probe, needs []qua
 				wire = row
 			}
 			state, drives := is.resistors[row].state, len(is.inputs)-1 // what an inductor drives on is the last that it adds
-			return func(x []float64) float64 {
+			return func(x []float64) (float64, bool) {
 				i := is.current(row, x)
 				if state >= 0 && x[state] == 0 && !math.IsNaN(i) {
-					return x[drives]
+					return x[drives], true
 				}
-				return i
+				return i, false
 			}
 		}
 	case 'V':
-		read = func(is *island) func(x []float64) float64 {
+		read = func(is *island) func(x []float64) (float64, bool) {
 			m, _ := is.meterOf(e)
-			return func(x []float64) float64 { return is.solve(x)[is.row(m)] }
+			return func(x []float64) (float64, bool) { return is.solve(x)[is.row(m)], false }
 		}
 	default:
 		return p, nobody
 	}
-	var amps func(x []float64) float64
+	var amps func(x []float64) (float64, bool)
 	p.is = s.buildWith([]circuit.Net{e.Pin(0), e.Pin(1)}, r, func(is *island) { amps = read(is) })
 	a, b := p.is.place(e.Pin(0)), p.is.place(e.Pin(1))
 	p.value = func(x []float64) float64 { return p.is.flowing(a, b, x, amps) }
@@ -111,18 +112,18 @@ func (s *Solver) branch(e design.Element, r design.Regime) (p probe, needs []qua
 }
 
 // flowing is the current of a branch between two nodes: NaN where these inputs are no state, without end where nothing
-// limits a node that it reaches, since where its current goes is then anybody's guess. Where the nodes merely float it
-// does not matter where they stand.
-func (is *island) flowing(a, b int, x []float64, amps func(x []float64) float64) float64 {
+// limits a node that it reaches, since where the current goes is then anybody's guess but for what drives it. Where the
+// nodes merely float it does not matter where they stand.
+func (is *island) flowing(a, b int, x []float64, amps func(x []float64) (float64, bool)) float64 {
 	answer := is.solve(x)
-	i := amps(x)
+	i, own := amps(x)
 	for _, n := range []int{a, b} {
 		switch {
 		case n < 0:
 		case math.IsNaN(answer[n]) && !is.work.floats[n]:
 			return math.NaN()
-		case math.IsInf(answer[n], 0) && math.Abs(i) >= 1e-12:
-			return math.Copysign(math.Inf(1), i)
+		case math.IsInf(answer[n], 0) && !own:
+			return answer[n]
 		}
 	}
 	return i

@@ -78,13 +78,20 @@ func TestBranchCurrentMissing(t *testing.T) {
 	}
 }
 
-// Where nothing limits the node, nobody knows where the current goes.
+// Where nothing limits a node, nobody knows where a current goes that arrives there; what a coil drives is known.
 func TestBranchCurrentWithoutLimit(t *testing.T) {
-	d := load(t, "V1 A 0 5\nS1 A B c 0 s\nI1 0 B 1\nR1 B C 1\n.model s SW", "")
-	q := amps(t, d, "R1")
-	if math.Abs(q.Seen.Lo) > 1e-9 || q.Seen.Hi < 0 {
-		t.Errorf("I(R1) is %v, %q", q.Seen, q.Why)
+	d := load(t, `* shuntwright: rails.BUS = "24 V exact"
+* shuntwright: elements.MB.drop = "0.7 V exact"
+* shuntwright: elements.MB.on-resistance = "12 ohm exact"
+* shuntwright: elements.LB.current = "0 A .. 3 A"
+.model fet NMOS
+LB BUS A 80m
+RS A SW 0
+MB SW g 0 0 fet`, "")
+	if q := amps(t, d, "RS"); !math.IsInf(q.Seen.Hi, 1) || q.Why == "" {
+		t.Errorf("I(RS) is %v, %q", q.Seen, q.Why)
 	}
+	meets(t, "I(LB)", amps(t, d, "LB").Seen, 0, 3, 1e-9)
 }
 
 // In a network of resistors and sources a resistor's current is the voltage across it, by the node equations, over its

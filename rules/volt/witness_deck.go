@@ -131,7 +131,12 @@ func (d *deck) card(kind byte, what string, words ...string) string {
 }
 
 // figure is a number to its last digit.
-func figure(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+func figure(v float64) string {
+	if v == 0 {
+		v = 0 // no minus zero
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
 
 func (d *deck) resistor(what, a, b string, ohms float64) string {
 	d.tied.join(a, b)
