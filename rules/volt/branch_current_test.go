@@ -70,7 +70,7 @@ MB SW g 0 0 fet`, "")
 // What is missing is said: an element that nobody knows, a current that two pieces of wire share, and kinds of which no
 // current is told.
 func TestBranchCurrentMissing(t *testing.T) {
-	d := load(t, "V1 A 0 5\nR1 A B 1k\nQ1 B A 0 q\n.model q NPN\nVW B C 0\nRW B C 0\nR2 C 0 1k\nD1 C 0 d\n.model d D", "")
+	d := load(t, "V1 A 0 5\nR1 A B 1k\nO1 B 0 A 0 o\n.model o LTRA\nVW B C 0\nRW B C 0\nR2 C 0 1k\nD1 C 0 d\n.model d D", "")
 	for _, path := range []string{"R1", "VW", "RW", "D1"} {
 		if q := amps(t, d, path); q.Known() || !q.Seen.Empty() {
 			t.Errorf("I(%s) is %v", path, q.Seen)

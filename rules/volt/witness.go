@@ -162,7 +162,11 @@ func (p probe) deck(q quantity.Quantity, r design.Regime, high bool) ([]string, 
 		return nil, err
 	}
 	d := newDeck(p.is, x)
-	d.draw()
+	asked := []int{p.start}
+	for _, t := range p.terms {
+		asked = append(asked, t.node)
+	}
+	d.draw(asked)
 	end, value := "low", q.Seen.Lo
 	if high {
 		end, value = "high", q.Seen.Hi

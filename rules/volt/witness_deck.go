@@ -159,8 +159,8 @@ func (d *deck) source(what, a, b string, volts, ohms float64) string {
 	return name
 }
 
-// draw writes all cards. Sources come first: what a ring of them leaves open is decided by the first.
-func (d *deck) draw() {
+// draw writes all cards; asked are the nodes that count. Sources come first: what a ring of them leaves open is decided by the first.
+func (d *deck) draw(asked []int) {
 	is, x := d.is, d.x
 	d.say("what holds a voltage")
 	for _, k := range sortedKeys(d.held) {
@@ -197,7 +197,7 @@ func (d *deck) draw() {
 	d.diodes()
 	d.resistors()
 	d.currents()
-	d.ground()
+	d.ground(asked)
 }
 
 // shorted tells that a voltage stands across what has no resistance.
@@ -344,12 +344,28 @@ func (d *deck) currents() {
 	}
 }
 
-// ground ties what floats: it decides nothing of what was asked for, and without it a simulator gives up.
-func (d *deck) ground() {
+// ground ties what floats, for without that a simulator gives up: where it was found to stand, the nodes in first place
+// before others, or at 0 V where that is nowhere, since it then decides nothing of what was asked for.
+func (d *deck) ground(first []int) {
 	for n := range d.is.names {
 		d.tied.mention(d.nodes[n])
 	}
 	done := map[string]bool{d.tied.find("0"): true}
+	for n := range d.is.names {
+		first = append(first, n)
+	}
+	for _, n := range first {
+		if n < 0 {
+			continue
+		}
+		if v := d.is.work.answer[n]; math.Abs(v) < math.Inf(1) {
+			if g := d.tied.find(d.nodes[n]); !done[g] {
+				done[g] = true
+				d.say("no direct current ties %s down; it is held where it was found to stand", d.nodes[n])
+				d.card('V', "tie of "+d.nodes[n], d.nodes[n], "0", figure(v))
+			}
+		}
+	}
 	for _, n := range sortedKeys(d.tied) {
 		if g := d.tied.find(n); !done[g] {
 			done[g] = true
