@@ -51,14 +51,22 @@ func outFiles(values, inputs []string, opt report.TextOptions) (out []outFile, e
 				return nil, fmt.Errorf("--out names %s twice", path)
 			}
 		}
-		for _, in := range inputs {
-			if same(path, in) {
-				return nil, fmt.Errorf("--out %s would overwrite the input %s", v, in)
-			}
+		if err := spares("--out "+v, path, inputs); err != nil {
+			return nil, err
 		}
 		out = append(out, outFile{path, write})
 	}
 	return out, nil
+}
+
+// spares refuses an output, as it was named, that would take the place of an input.
+func spares(named, path string, inputs []string) error {
+	for _, in := range inputs {
+		if same(path, in) {
+			return fmt.Errorf("%s would overwrite the input %s", named, in)
+		}
+	}
+	return nil
 }
 
 func same(a, b string) bool {
@@ -72,11 +80,16 @@ func (o outFile) save(run *report.Run) error {
 	if err := o.write(&b, run); err != nil {
 		return err
 	}
-	if info, err := os.Lstat(o.path); err == nil && info.Mode()&os.ModeSymlink != 0 {
-		return fmt.Errorf("%s: cannot be written: this is a link; name the file itself", o.path)
+	return save(o.path, b.Bytes())
+}
+
+// save writes an output, not through a link.
+func save(path string, text []byte) error {
+	if info, err := os.Lstat(path); err == nil && info.Mode()&os.ModeSymlink != 0 {
+		return fmt.Errorf("%s: cannot be written: this is a link; name the file itself", path)
 	}
-	if err := os.WriteFile(o.path, b.Bytes(), 0o644); err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", o.path, bare(err))
+	if err := os.WriteFile(path, text, 0o644); err != nil {
+		return fmt.Errorf("%s: cannot be written: %w", path, bare(err))
 	}
 	return nil
 }

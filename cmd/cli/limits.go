@@ -14,19 +14,19 @@ import (
 	"github.com/shuntwright/shuntwright/parse"
 )
 
-// bounds are what a command that reads netlists may spend on each of them.
-type bounds struct {
+// An allowance is what a command that reads netlists may spend on each of them.
+type allowance struct {
 	limits  parse.Limits
 	timeout time.Duration // 0: none
 }
 
 // fileBytes is how long a file that is read may be.
-func (b bounds) fileBytes() int { return b.limits.OrStandard().FileBytes }
+func (a allowance) fileBytes() int { return a.limits.OrStandard().FileBytes }
 
-// flags adds the flags of bounds to a command, and the list of limits to its help.
-func (b *bounds) flags(c *cobra.Command) {
-	c.Flags().Var((*limitFlag)(&b.limits), "limit", "move one of the limits above, as `NAME=N`; may be repeated")
-	c.Flags().Var((*timeoutFlag)(&b.timeout), "timeout", "leave a netlist unjudged that takes longer than this `DURATION`, as in 30s or 5m; 0: none")
+// flags adds the flags of an allowance to a command, and the list of limits to its help.
+func (a *allowance) flags(c *cobra.Command) {
+	c.Flags().Var((*limitFlag)(&a.limits), "limit", "move one of the limits above, as `NAME=N`; may be repeated")
+	c.Flags().Var((*timeoutFlag)(&a.timeout), "timeout", "leave a netlist alone that takes longer than this `DURATION`, as in 30s or 5m; 0: none")
 	var list strings.Builder
 	w := tabwriter.NewWriter(&list, 0, 0, 2, ' ', 0)
 	for _, m := range parse.AllLimits {

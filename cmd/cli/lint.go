@@ -13,7 +13,6 @@ import (
 // lintFlags are what lint can be told.
 type lintFlags struct {
 	format, color, failOn string
-	firstLine             string
 	out                   []string
 	margins               bool
 	inputs                inputs
@@ -42,18 +41,10 @@ judged. A pass is evidence for review, not a safety certificate.`,
 	}
 	c.Flags().StringVar(&f.format, "format", "text", "form of the output: text, json, sarif or annotations")
 	c.Flags().StringArrayVar(&f.out, "out", nil, "also write `FORMAT:FILE`; may be repeated")
-	c.Flags().StringArrayVar(&f.inputs.parts, "parts", nil, "part records from this file, folder or glob `PATH` and not from beside the netlist; may be repeated")
-	c.Flags().StringVar(&f.inputs.intent, "intent", "", "intent from this `FILE`")
-	c.Flags().StringVar(&f.inputs.includeRoot, "include-root", "", "let netlists include files from anywhere in this `FOLDER`, not only from their own")
-	c.Flags().StringVar(&f.firstLine, "first-line", "title", "what the first line of a netlist is: title, or card where there is no title line")
-	c.Flags().BoolVar(&f.inputs.grammarOnly, "grammar-only", false, "read every card by the grammar")
-	if err := c.Flags().MarkHidden("grammar-only"); err != nil {
-		panic(err)
-	}
 	c.Flags().StringVar(&f.failOn, "fail-on", "error", "what makes the exit code 1: a comma `LIST` of error, warning, note, review, open; or never")
 	c.Flags().BoolVar(&f.margins, "margins", false, "list the margin of every judged rule, the tightest first")
 	c.Flags().BoolVar(&f.inputs.remedies, "remedies", true, "find what would cure each failure, and judge it again")
-	f.inputs.bounds.flags(c)
+	f.inputs.flags(c)
 	c.Flags().StringVar(&f.color, "color", "auto", "colour in text: auto, always or never")
 	return c
 }
@@ -69,12 +60,8 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 	if err != nil {
 		return fmt.Errorf("lint: %w", err)
 	}
-	switch f.firstLine {
-	case "title":
-	case "card":
-		f.inputs.firstIsCard = true
-	default:
-		return fmt.Errorf("lint: --first-line %q is not known: title or card", f.firstLine)
+	if err := f.inputs.check(); err != nil {
+		return fmt.Errorf("lint: %w", err)
 	}
 	out, err := outFiles(f.out, f.inputs.files(netlists), text)
 	if err != nil {

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"github.com/shuntwright/shuntwright/cmd/report"
 	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -21,10 +23,31 @@ type inputs struct {
 	parts       []string // files, folders or globs; empty: beside the netlist
 	intent      string   // "": beside the netlist
 	includeRoot string   // "": the netlist's folder
-	firstIsCard bool     // the netlist has no title line
+	firstLine   string   // "title", or "card" where the netlist has no title line
 	grammarOnly bool     // no scanner beside the grammar
 	remedies    bool     // find what would cure each failure
-	bounds
+	allowance
+}
+
+// flags adds the flags that say how netlists are read to a command.
+func (in *inputs) flags(c *cobra.Command) {
+	c.Flags().StringArrayVar(&in.parts, "parts", nil, "part records from this file, folder or glob `PATH` and not from beside the netlist; may be repeated")
+	c.Flags().StringVar(&in.intent, "intent", "", "intent from this `FILE`")
+	c.Flags().StringVar(&in.includeRoot, "include-root", "", "let netlists include files from anywhere in this `FOLDER`, not only from their own")
+	c.Flags().StringVar(&in.firstLine, "first-line", "title", "what the first line of a netlist is: title, or card where there is no title line")
+	c.Flags().BoolVar(&in.grammarOnly, "grammar-only", false, "read every card by the grammar")
+	if err := c.Flags().MarkHidden("grammar-only"); err != nil {
+		panic(err)
+	}
+	in.allowance.flags(c)
+}
+
+// check refuses flags that nobody knows the meaning of.
+func (in inputs) check() error {
+	if in.firstLine != "title" && in.firstLine != "card" {
+		return fmt.Errorf("--first-line %q is not known: title or card", in.firstLine)
+	}
+	return nil
 }
 
 // A loaded netlist is what came of it.
@@ -34,12 +57,39 @@ type loaded struct {
 	unread  []report.Unread // what kept it from being judged
 }
 
-// load reads a netlist with all that belongs to it and judges it. Without its records or its intent it is not judged:
-// that would look like a pass; nor is one whose context is done before the end. stage is told what is being done.
+// A designRead is a netlist bound together with all that belongs to it.
+type designRead struct {
+	design *design.Design // nil where it could not be read
+	diags  []source.Diagnostic
+	intent string // the path of the intent file; "" where there is none
+	notes  []string
+	unread []report.Unread // what kept it from being read
+}
+
+// load reads a netlist with all that belongs to it and judges it.
 func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stage func(string)) loaded {
+	d := in.read(ctx, path, stage)
+	if d.design == nil {
+		return loaded{notes: d.notes, unread: d.unread}
+	}
+	how := []rules.Option{rules.Progress(func(done, of int) { stage(fmt.Sprintf("judging, %d of %d blocks done", done, of)) })}
+	if !in.remedies {
+		how = append(how, rules.NoRemedies)
+	}
+	rep := rules.Judge(d.design, list, how...)
+	if rep.Stopped != nil {
+		return loaded{unread: []report.Unread{{Path: shown(path), Message: rep.Stopped.Error()}}}
+	}
+	rep.Results = append(rules.FromDiagnostics(d.diags), rep.Results...)
+	return loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, notes: d.notes}
+}
+
+// read reads a netlist with all that belongs to it. Without its records or its intent it is left alone: what was said of
+// it then would look like a pass. stage is told what is being done. A context that is done cuts it short.
+func (in inputs) read(ctx context.Context, path string, stage func(string)) designRead {
 	stage("reading")
-	refused := func(err error) loaded {
-		return loaded{unread: []report.Unread{{Path: shown(path), Message: err.Error()}}}
+	refused := func(err error) designRead {
+		return designRead{unread: []report.Unread{{Path: shown(path), Message: err.Error()}}}
 	}
 	text, err := readNamed(path, in.fileBytes())
 	if err != nil {
@@ -54,8 +104,8 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	set := source.NewSet()
 	open.set = set
 	cards, diags := parse.Read(set, set.Add(shown(path), text, source.Span{}), parse.Options{Include: open.include,
-		FirstIsCard: in.firstIsCard, GrammarOnly: in.grammarOnly, Limits: in.limits, Context: ctx})
-	notes := remarks(set, shown(path), cards)
+		FirstIsCard: in.firstLine == "card", GrammarOnly: in.grammarOnly, Limits: in.limits, Context: ctx})
+	out := designRead{notes: remarks(set, shown(path), cards)}
 
 	lib := &part.Library{}
 	records, unread := in.records(path)
@@ -75,34 +125,21 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 		unread = append(unread, report.Unread{Path: file.path, Message: err.Error()})
 	case file.text != nil:
 		var found []source.Diagnostic
+		out.intent = file.path
 		promised, found = intent.Read(set, set.Add(file.path, file.text, source.Span{}))
 		if unusable(file.text) {
 			unread = append(unread, spoilt(set, file.path, found))
 		}
 		diags = append(diags, found...)
 	}
-	if len(unread) > 0 {
-		return loaded{notes: notes, unread: unread}
+	if out.unread = unread; len(unread) > 0 {
+		return out
 	}
 
 	stage("expanding")
 	d, found := design.Bind(set, cards, lib, promised)
-	diags = append(diags, found...)
-
-	how := []rules.Option{rules.Progress(func(done, of int) { stage(fmt.Sprintf("judging, %d of %d blocks done", done, of)) })}
-	if !in.remedies {
-		how = append(how, rules.NoRemedies)
-	}
-	rep := rules.Judge(d, list, how...)
-	if rep.Stopped != nil {
-		return refused(rep.Stopped)
-	}
-	rep.Results = append(rules.FromDiagnostics(diags), rep.Results...)
-	n := &report.Netlist{Path: shown(path), Report: rep}
-	if file.text != nil {
-		n.Intent = file.path
-	}
-	return loaded{netlist: n, notes: notes}
+	out.design, out.diags = d, append(diags, found...)
+	return out
 }
 
 // files are those that judging netlists reads, includes aside, as far as their names tell.

@@ -21,10 +21,10 @@ func run(rs []*rules.Rule, args ...string) (code int, out, err string) {
 	return code, o.String(), e.String()
 }
 
-// What judging really yields keeps to the published schema, with and without intent.
-func TestJudgedJSONKeepsToItsSchema(t *testing.T) {
-	testdata := filepath.Join("..", "..", "testdata")
-	text, err := os.Open(filepath.Join(testdata, "schema", "lint.schema.json"))
+// published compiles a schema that is published with the tool.
+func published(t *testing.T, name string) *jsonschema.Schema {
+	t.Helper()
+	text, err := os.Open(filepath.Join("..", "..", "testdata", "schema", name))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -35,13 +35,20 @@ func TestJudgedJSONKeepsToItsSchema(t *testing.T) {
 	}
 	c := jsonschema.NewCompiler()
 	c.AssertFormat()
-	if err := c.AddResource("lint.schema.json", doc); err != nil {
+	if err := c.AddResource(name, doc); err != nil {
 		t.Fatal(err)
 	}
-	schema, err := c.Compile("lint.schema.json")
+	schema, err := c.Compile(name)
 	if err != nil {
 		t.Fatal(err)
 	}
+	return schema
+}
+
+// What is really worked out keeps to the published schemas, with and without intent.
+func TestJSONKeepsToItsSchema(t *testing.T) {
+	testdata := filepath.Join("..", "..", "testdata")
+	schemas := map[string]*jsonschema.Schema{"lint": published(t, "lint.schema.json"), "bounds": published(t, "bounds.schema.json")}
 
 	bare := t.TempDir()
 	if err := os.CopyFS(bare, os.DirFS(filepath.Join(testdata, "script", "winch"))); err != nil {
@@ -50,17 +57,25 @@ func TestJudgedJSONKeepsToItsSchema(t *testing.T) {
 	if err := os.Remove(filepath.Join(bare, "winch.intent.toml")); err != nil {
 		t.Fatal(err)
 	}
-	for _, dir := range []string{filepath.Join(testdata, "script", "winch"), bare} {
-		code, out, trouble := run(builtin.All, "lint", "--format", "json", filepath.Join(dir, "winch.cir"))
-		if code != cli.ExitClean || trouble != "" {
-			t.Fatalf("exit %d: %s", code, trouble)
-		}
-		result, err := jsonschema.UnmarshalJSON(strings.NewReader(out))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := schema.Validate(result); err != nil {
-			t.Errorf("%v\n%s", err, out)
+	decks := []string{filepath.Join(testdata, "script", "winch", "winch.cir"), filepath.Join(bare, "winch.cir"),
+		filepath.Join("..", "..", "examples", "cable-ferry", "ferry-drive.cir")}
+	for _, deck := range decks {
+		for command, schema := range schemas {
+			args := []string{command, "--format", "json", deck}
+			if command == "lint" {
+				args = append(args, "--fail-on", "never", "--remedies=false")
+			}
+			code, out, trouble := run(builtin.All, args...)
+			if code != cli.ExitClean {
+				t.Fatalf("%s exits %d: %s", command, code, trouble)
+			}
+			result, err := jsonschema.UnmarshalJSON(strings.NewReader(out))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := schema.Validate(result); err != nil {
+				t.Errorf("%s: %v\n%s", command, err, out)
+			}
 		}
 	}
 }
@@ -68,11 +83,12 @@ func TestJudgedJSONKeepsToItsSchema(t *testing.T) {
 // The same inputs give the same bytes.
 func TestOutputIsSteady(t *testing.T) {
 	deck := filepath.Join("..", "..", "testdata", "script", "winch", "winch.cir")
-	for _, format := range []string{"text", "json", "sarif", "annotations"} {
-		_, first, _ := run(builtin.All, "lint", "--margins", "--format", format, deck)
+	for _, args := range [][]string{{"lint", "--margins"}, {"lint", "--format", "json"}, {"lint", "--format", "sarif"},
+		{"lint", "--format", "annotations"}, {"bounds"}, {"bounds", "--format", "json"}} {
+		_, first, _ := run(builtin.All, append(args, deck)...)
 		for range 5 {
-			if _, again, _ := run(builtin.All, "lint", "--margins", "--format", format, deck); again != first {
-				t.Fatalf("%s differs:\n%s\n%s", format, first, again)
+			if _, again, _ := run(builtin.All, append(args, deck)...); again != first {
+				t.Fatalf("%s differs:\n%s\n%s", args, first, again)
 			}
 		}
 	}

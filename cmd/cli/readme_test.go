@@ -35,7 +35,7 @@ func TestReadme(t *testing.T) {
 	}
 	prints := func(name string, args ...string) {
 		var out, errs bytes.Buffer
-		cli.Main(append([]string{"lint"}, args...), cli.Streams{Out: &out, Err: &errs}, builtin.All...)
+		cli.Main(args, cli.Streams{Out: &out, Err: &errs}, builtin.All...)
 		shown := regexp.MustCompile("(?ms)^```text " + name + "\n(.*?)^```$").FindStringSubmatchIndex(page)
 		if shown == nil {
 			t.Fatalf("README.md shows no output of %s", name)
@@ -44,10 +44,11 @@ func TestReadme(t *testing.T) {
 			page = page[:shown[2]] + got + page[shown[3]:]
 		}
 	}
-	prints("ferry", "examples/cable-ferry/ferry-drive.cir")
+	prints("ferry", "lint", "examples/cable-ferry/ferry-drive.cir")
 	dir := board.save(t)
 	t.Chdir(dir)
-	prints("board", "board.cir")
+	prints("board", "lint", "board.cir")
+	prints("bounds", "bounds", "board.cir", "LOAD", "V(INP,INM)")
 	t.Chdir(root)
 	switch {
 	case page == string(text):
@@ -64,7 +65,9 @@ func TestReadme(t *testing.T) {
 		}
 	}
 	var help bytes.Buffer
-	cli.Main([]string{"lint", "--help"}, cli.Streams{Out: &help, Err: &help})
+	for _, command := range []string{"lint", "bounds"} {
+		cli.Main([]string{command, "--help"}, cli.Streams{Out: &help, Err: &help})
+	}
 	for _, flag := range regexp.MustCompile(`--[a-z-]+`).FindAllString(help.String(), -1) {
 		if flag != "--help" && !strings.Contains(page, "`"+flag) {
 			t.Errorf("README.md says nothing about %s", flag)

@@ -49,7 +49,9 @@ func (n *Netlist) margins(out io.Writer, p paint) {
 	}
 }
 
-func pad(s string, width int) string { return strings.Repeat(" ", width-utf8.RuneCountInString(s)) }
+func pad(s string, width int) string {
+	return strings.Repeat(" ", max(0, width-utf8.RuneCountInString(s)))
+}
 
 // percent prints a relative margin: whole percents say enough beyond the nearest few.
 func percent(v float64) string {

@@ -44,7 +44,7 @@ func Plain(s string) string {
 	return out
 }
 
-// plainPath is a path at the start of a line, where one that is a colon would make a command with the next.
+// plainPath is a path, or a name, at the start of a line, where one that is a colon would make a command with the next.
 func plainPath(path string) string {
 	path = Plain(path)
 	if strings.HasPrefix(path, ":") {

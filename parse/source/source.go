@@ -65,6 +65,14 @@ func (f *File) cut() []uint32 {
 	return lines
 }
 
+// Paths are the paths of all files of the set, included ones too, as they are printed.
+func (s *Set) Paths() (paths []string) {
+	for _, f := range s.files[1:] {
+		paths = append(paths, f.Path)
+	}
+	return paths
+}
+
 // File is one entry of the set.
 func (s *Set) File(id FileID) *File { return s.files[id] }
 

@@ -48,15 +48,16 @@ func net(t need, d *design.Design, name string) circuit.Net {
 	return n
 }
 
-// voltage is the operating bound of a net; across is that of a difference.
+// voltage is the operating bound of a net; across is that of a difference. Both ends are solved again from their witness
+// decks.
 func voltage(t need, d *design.Design, name string) quantity.Quantity {
 	t.Helper()
-	return volt.New(d).Bound(volt.At(net(t, d, name)), design.Operating)
+	return witnessed(t, volt.New(d), volt.At(net(t, d, name)), design.Operating)
 }
 
 func across(t need, d *design.Design, a, b string) quantity.Quantity {
 	t.Helper()
-	return volt.New(d).Bound(volt.Across(net(t, d, a), net(t, d, b)), design.Operating)
+	return witnessed(t, volt.New(d), volt.Across(net(t, d, a), net(t, d, b)), design.Operating)
 }
 
 // meets asserts both ends of an interval.

@@ -30,7 +30,7 @@ func published(t *testing.T, name, deck string, want ...reading) {
 			if two {
 				f = volt.Across(net(t, d, a), net(t, d, b))
 			}
-			q := s.Bound(f, design.Operating)
+			q := witnessed(t, s, f, design.Operating)
 			meets(t, fmt.Sprintf("V(%s)", w.nets), q.Seen, w.volts, w.volts, w.half)
 			if math.Abs(q.Nom-w.volts) > w.half {
 				t.Errorf("the nominal of V(%s) is %v, want %v", w.nets, q.Nom, w.volts)

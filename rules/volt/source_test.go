@@ -77,11 +77,11 @@ func TestFollowingRails(t *testing.T) {
 func TestUndeclaredSurvival(t *testing.T) {
 	d := load(t, "* shuntwright: rails.A = { operating = \"10 V .. 14 V\" }\n* shuntwright: rails.B = { operating = \"10 V .. 14 V\", survival = \"-14 V .. 9 V\" }\nR1 A 0 1k\nR2 B 0 1k", "")
 	s := volt.New(d)
-	q := s.Bound(volt.At(net(t, d, "A")), design.Survival)
+	q := witnessed(t, s, volt.At(net(t, d, "A")), design.Survival)
 	meets(t, "V(A) in events", q.Seen, 10, 14, 0)
 	if q.Sound.Lo > -1e9 || q.Sound.Hi < 1e9 {
 		t.Errorf("V(A) in events is bounded by %v", q.Sound)
 	}
 	// Events come on top of the working range.
-	meets(t, "V(B) in events", s.Bound(volt.At(net(t, d, "B")), design.Survival).Seen, -14, 14, 0)
+	meets(t, "V(B) in events", witnessed(t, s, volt.At(net(t, d, "B")), design.Survival).Seen, -14, 14, 0)
 }

@@ -1,0 +1,203 @@
+package volt
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// A Witness is what conducts in a state that attains an end of a bound.
+type Witness struct {
+	Path   []string // net and branch in turn, from the net that was asked for to one that something holds
+	Base   []string // the same from the second net of a difference
+	Diodes []Diode  // of the island, in the order in which they were met
+}
+
+// A Diode is one way through a diode or transistor: "D1", "D1 in breakdown", "body diode of MH".
+type Diode struct {
+	Name     string
+	Conducts bool
+}
+
+// Witness is what conducts where a bound of this solver, q, has its low or its high end. An end that no state attains, or
+// that nothing limits, has none.
+func (s *Solver) Witness(f Form, r design.Regime, q quantity.Quantity, high bool) (Witness, error) {
+	p, err := s.form(f, r)
+	if err != nil {
+		return Witness{}, err
+	}
+	return p.witness(q, high)
+}
+
+// CurrentWitness is Witness for the current of an element.
+func (s *Solver) CurrentWitness(e design.Element, r design.Regime, q quantity.Quantity, high bool) (Witness, error) {
+	p, err := s.current(e, r)
+	if err != nil {
+		return Witness{}, err
+	}
+	return p.witness(q, high)
+}
+
+// Deck is a netlist of resistors and sources alone whose DC solution is an end of a bound of this solver, one card a line:
+// for anyone with a simulator. It fails where no state attains that end.
+func (s *Solver) Deck(f Form, r design.Regime, q quantity.Quantity, high bool) ([]string, error) {
+	p, err := s.form(f, r)
+	if err != nil {
+		return nil, err
+	}
+	return p.deck(q, r, high)
+}
+
+// CurrentDeck is Deck for the current of an element.
+func (s *Solver) CurrentDeck(e design.Element, r design.Regime, q quantity.Quantity, high bool) ([]string, error) {
+	p, err := s.current(e, r)
+	if err != nil {
+		return nil, err
+	}
+	return p.deck(q, r, high)
+}
+
+// form is the probe of a form.
+func (s *Solver) form(f Form, r design.Regime) (probe, error) {
+	f = slices.DeleteFunc(slices.Clone(f), func(t Term) bool { return t.Net == 0 })
+	if len(f) == 0 {
+		return probe{}, errors.New("node 0 is at 0 V by definition")
+	}
+	is := s.island(f, r)
+	p := probe{is: is, start: is.place(f[0].Net)}
+	for _, t := range f {
+		p.terms = append(p.terms, weighted{is.place(t.Net), t.Weight})
+	}
+	p.value = func(x []float64) float64 {
+		sum := 0.0
+		for _, t := range p.terms {
+			sum += t.weight * is.voltage(t.node, x)
+		}
+		return sum
+	}
+	return p, nil
+}
+
+// current is the probe of an element's current.
+func (s *Solver) current(e design.Element, r design.Regime) (probe, error) {
+	if _, ok := s.declaredCurrent(e, r); ok {
+		return probe{}, errors.New("the current is declared: nothing is solved for it")
+	}
+	p, needs := s.branch(e, r)
+	if len(needs) > 0 {
+		return p, fmt.Errorf("missing: %v", needs[0])
+	}
+	return p, nil
+}
+
+// Reason is why nothing limits an end of a bound.
+func Reason(q quantity.Quantity, high bool) string {
+	return cmp.Or(q.Why, "nothing limits it")
+}
+
+// solved puts the island into the state at an end of a bound and returns its inputs there.
+func (p probe) solved(q quantity.Quantity, high bool) (x []float64, err error) {
+	end := q.Seen.Lo
+	if high {
+		end = q.Seen.Hi
+	}
+	switch {
+	case q.Seen.Empty() && len(q.Needs) > 0:
+		return nil, fmt.Errorf("missing: %v", q.Needs[0])
+	case q.Seen.Empty():
+		return nil, errors.New("no state is known that attains it")
+	case math.IsInf(end, 0):
+		return nil, errors.New(Reason(q, high))
+	}
+	x, ok := q.Corner(high, p.is.inputs)
+	if !ok {
+		return nil, errors.New("no state is known that attains it")
+	}
+	p.is.solve(x)
+	if v := p.value(x); !(math.Abs(v-end) <= 1e-9*max(1, math.Abs(end))) {
+		return nil, fmt.Errorf("the state that is known for it gives %v and not %v", v, end)
+	}
+	return x, nil
+}
+
+func (p probe) witness(q quantity.Quantity, high bool) (w Witness, err error) {
+	if _, err = p.solved(q, high); err != nil {
+		return w, err
+	}
+	w.Path = p.way(p.start)
+	if len(p.terms) > 1 {
+		w.Base = p.way(p.terms[1].node)
+	}
+	for k, d := range p.is.diodes {
+		if d.weak {
+			continue
+		}
+		if i := slices.IndexFunc(w.Diodes, func(o Diode) bool { return o.Name == d.what }); i >= 0 {
+			w.Diodes[i].Conducts = w.Diodes[i].Conducts || p.is.work.on[k]
+			continue
+		}
+		w.Diodes = append(w.Diodes, Diode{d.what, p.is.work.on[k]})
+	}
+	return w, nil
+}
+
+// way is the path from a node to what holds it.
+func (p probe) way(from int) []string {
+	if from < 0 {
+		return []string{p.is.heldName(from)}
+	}
+	return p.is.path(from)
+}
+
+// deck writes the netlist.
+func (p probe) deck(q quantity.Quantity, r design.Regime, high bool) ([]string, error) {
+	x, err := p.solved(q, high)
+	if err != nil {
+		return nil, err
+	}
+	d := newDeck(p.is, x)
+	asked := []int{p.start}
+	for _, t := range p.terms {
+		asked = append(asked, t.node)
+	}
+	d.draw(asked)
+	end, value := "low", q.Seen.Lo
+	if high {
+		end, value = "high", q.Seen.Hi
+	}
+	symbol := "V"
+	if p.asked != "" {
+		symbol = "A"
+	}
+	head := []string{
+		fmt.Sprintf("witness deck: %s, %s end, %s", q.Name, end, r),
+		"* One state that attains this end: a plain DC network, every switch and diode as it stands there.",
+		fmt.Sprintf("* value: %s = %s %s", p.read(d), figure(value), symbol),
+		"* It is evidence for review and no safety certificate. Real circuits at these levels can be hazardous:",
+		"* follow local codes and have a qualified person review work on them.",
+	}
+	return slices.Concat(head, d.maps, d.lines, []string{".op", ".end"}), nil
+}
+
+// read is how the deck's solution gives what was asked for.
+func (p probe) read(d *deck) string {
+	switch t := p.terms; {
+	case p.asked != "":
+		return "i(" + d.named[p.asked] + ")"
+	case len(t) == 1 && t[0].weight == 1:
+		return "v(" + d.node(t[0].node) + ")"
+	case len(t) == 2 && t[0].weight == 1 && t[1].weight == -1:
+		return "v(" + d.node(t[0].node) + "," + d.node(t[1].node) + ")"
+	}
+	var sum []string
+	for _, t := range p.terms {
+		sum = append(sum, figure(t.weight)+"*v("+d.node(t.node)+")")
+	}
+	return strings.Join(sum, " + ")
+}
