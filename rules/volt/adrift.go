@@ -173,7 +173,7 @@ const (
 func (is *island) driver(g int, x []float64) drive {
 	most, others, consumer := stops, false, false
 	for _, c := range is.currents {
-		if (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
+		if !c.ring && (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
 			most, others = max(most, c.drive), others || c.drive > consumes
 			consumer = consumer || c.drive == consumes
 		}

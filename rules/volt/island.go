@@ -74,6 +74,7 @@ type injection struct {
 	sign  float64
 	idle  int // input: drives at 0; -1: always
 	drive drive
+	ring  bool // it comes back within the part that drives it
 	what  string
 }
 
