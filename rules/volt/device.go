@@ -51,6 +51,10 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 		is.mosfet(e, n)
 	case 'S', 'W':
 		is.contact(e, n)
+	case 'Q':
+		is.bipolar(e, n)
+	case 'J', 'Z':
+		is.junctionFet(e, n)
 	case 'E', 'G', 'F', 'H', 'B':
 		is.controlled(e, n)
 	case 'T': // an ideal line is through at DC
