@@ -24,8 +24,12 @@ func (is *island) carry(c design.Current) {
 	b := balance{ohms: is.input(c.Element.Resistance()), amps: is.input(c.Value), what: c.Element.Path()}
 	b.drive, b.coil = is.s.load(free, c.Element)
 	b.from, b.to = is.place(c.From), is.place(c.To)
+	far := c.To
 	if b.free = b.from; free == c.To {
-		b.free = b.to
+		b.free, far = b.to, c.From
+	}
+	if b.drive != unsaidOn && !is.steady && !is.s.rail(far) && is.s.breaks(far) {
+		is.rest(&b, c, free, far)
 	}
 	is.balanced = append(is.balanced, b)
 }
@@ -227,9 +231,11 @@ func (is *island) winding(e design.Element) int {
 
 // interruptible tells that a switch can break an inductor's path: one is reached from an end without crossing a net
 // that something holds.
-func (s *Solver) interruptible(e design.Element) bool {
+func (s *Solver) interruptible(e design.Element) bool { return s.breaks(e.Pin(0), e.Pin(1)) }
+
+// breaks tells that a switch is reached from nets without crossing one that something holds.
+func (s *Solver) breaks(todo ...circuit.Net) bool {
 	seen := map[circuit.Net]bool{}
-	todo := []circuit.Net{e.Pin(0), e.Pin(1)}
 	var list []way
 	for len(todo) > 0 && len(seen) < 4096 {
 		n := todo[0]

@@ -28,6 +28,7 @@ type island struct {
 
 	resistors []resistor
 	coils     map[int]bool // the resistors that are inductors, whose current is asked for
+	ties      map[int]int  // the resistors that stand for a load at rest: of which balance
 	sources   []branch     // voltage sources between nodes, and wires
 	currents  []injection
 	balanced  []balance
@@ -121,7 +122,7 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 // that are found to be wanted join them.
 func (s *Solver) walk(nets []circuit.Net, r design.Regime, first func(*island), asked map[circuit.ID]bool, signal ...map[circuit.Net]float64) *island {
 	is := &island{s: s, regime: r, index: map[circuit.Net]int{}, held: map[circuit.Net]int{},
-		seen: map[circuit.ID]bool{}, amps: map[string]int{}, coils: map[int]bool{}, rails: asksFor(s.d, asked), asked: asked, meters: map[circuit.ID]meter{},
+		seen: map[circuit.ID]bool{}, amps: map[string]int{}, coils: map[int]bool{}, ties: map[int]int{}, rails: asksFor(s.d, asked), asked: asked, meters: map[circuit.ID]meter{},
 		exact: map[int]bool{}}
 	for _, s := range signal {
 		is.signal = s

@@ -177,11 +177,12 @@ func (is *island) breaksDown(e design.Element, from, to int) bool {
 	copies := e.Copies()
 	own := &quantity.Cause{Name: "resistance of " + what, Unit: quantity.Ohm, Nom: steepest / copies, At: level.At,
 		Sound: quantity.Interval{Lo: 0, Hi: steepest / copies}, Seen: quantity.Interval{Lo: 0, Hi: steepest / copies}}
+	const none = 1e-5 // ohm: nothing beside a clamp, and far above what stands for no resistance in the arithmetic
 	beyond := &quantity.Cause{Name: "level of " + e.Path() + " beyond " + quantity.Show(last*copies, quantity.Amp), Unit: quantity.Ohm, At: level.At,
-		Sound: quantity.Interval{Lo: 0, Hi: math.Inf(1)}, Seen: quantity.Point(0), Grade: quantity.Assumed,
+		Nom: none, Sound: quantity.Interval{Lo: none, Hi: math.Inf(1)}, Seen: quantity.Point(none), Grade: quantity.Assumed,
 		Note: e.Path() + ": its record gives its level up to " + quantity.Show(last*copies, quantity.Amp) + ", and more is not counted on"}
-	// What may pass at no voltage is a current in a ring with a diode; the rest goes through the resistance beside it, which
-	// stands as a switch that is always closed: its current is an unknown, as that of all that may have no resistance.
+	// What may pass at no voltage is a current in a ring with a diode; the rest goes through the resistance beside it. That
+	// stands as a switch which is always closed, so that its current is an unknown of its own and rounding leaves no trace.
 	inner := is.node("inside of " + e.Path())
 	amps := is.input(quantity.Exactly("last point of "+e.Path(), quantity.Amp, last*copies))
 	is.ring(from, inner, amps, e.Path())

@@ -107,7 +107,7 @@ XZ 0 N quay-58`, span{0, 88}, span{0, 88}, 1e-6},
 		// 238 V: seen to go on, (238 - 64) / 12 = 14.5 A, 93 V. Not counted on: 12 A through it, 238 V - 120 V.
 		{"and not beyond it", `* shuntwright: rails.BUS = "0 V .. 238 V"
 RB BUS N 10
-XZ 0 N quay-58`, span{0, 93}, span{0, 118}, 1e-3},
+XZ 0 N quay-58`, span{0, 93}, span{0, 118}, 1e-4},
 		{"without a level", `* shuntwright: rails.BUS = "0 V .. 100 V"
 RB BUS N 10
 XZ N 0 quay-58-bare`, span{0, 64}, span{0, 100}, 1e-3},
