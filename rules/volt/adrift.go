@@ -119,6 +119,10 @@ func (is *island) judgeGroups(x []float64) {
 		}
 		switch drive := is.driver(g, x); {
 		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn && is.fedBy(g):
+			if v, ok := is.rings(n, g, x); ok {
+				w.answer[n] = v
+				continue
+			}
 			w.answer[n] = math.Copysign(math.Inf(1), away[g])
 			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
 		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):

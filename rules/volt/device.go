@@ -33,7 +33,9 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 		is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), is.input(is.resistance(e)), -1, e.Path()})
 	case 'L':
 		is.inductor(e)
-	case 'C', 'K':
+	case 'C':
+		is.capIDs = append(is.capIDs, e.ID)
+	case 'K':
 	case 'V':
 		if is.signal != nil {
 			is.wire(e)
