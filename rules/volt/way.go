@@ -81,3 +81,14 @@ func simpleWays(list []way, e design.Element) []way {
 	}
 	return list
 }
+
+// Channel is the two nets that a switch or transistor joins while it is closed; ok is false for what is neither.
+func Channel(e design.Element) (a, b circuit.Net, ok bool) {
+	var room [4]way
+	for _, w := range ways(room[:0], e) {
+		if w.how == switches {
+			return w.a, w.b, w.a != w.b
+		}
+	}
+	return a, b, false
+}
