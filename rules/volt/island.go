@@ -17,6 +17,7 @@ type island struct {
 	signal  map[circuit.Net]float64 // the nets a small signal drives, in volts; every other source is at rest
 	tracked bool                    // resistances only drift with temperature
 	own     bool                    // declared currents do not count: what the netlist itself drives
+	sure    bool                    // where a switch or diode has a say, nothing is known
 	dry     bool                    // capacitors do not count
 
 	index  map[circuit.Net]int

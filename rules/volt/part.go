@@ -126,12 +126,12 @@ func (is *island) partBody(e design.Element, drain, source circuit.Net) {
 	is.diodes = append(is.diodes, d)
 }
 
-// undecided refuses a device whose state somebody else decides, where what the netlist itself drives is asked for.
+// undecided refuses a device whose state somebody else decides, where what the netlist itself drives for sure is asked for.
 func (is *island) undecided(e design.Element) bool {
-	if is.own {
+	if is.sure {
 		is.unknown(quantity.Need{In: "netlist", Key: "the state of " + e.Path(), At: e.Card()})
 	}
-	return is.own
+	return is.sure
 }
 
 // breaksDown adds the direction in which a clamp breaks down, in which the current enters at from and leaves at to. It begins
