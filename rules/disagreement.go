@@ -9,47 +9,71 @@ import (
 	"github.com/shuntwright/shuntwright/rules/volt"
 )
 
-// loads reports each declared current whose range the current that the netlist's own sources and loads drive never
-// meets, and each between two nets that are held, where the current follows from them. Intent is followed where it can be;
-// but one of the two is wrong.
+// loads reports each declared current that is not followed (of what is no resistor, of one whose ends are one net, of one
+// between two nets that are held, where the current follows from them), and each whose range the current that the
+// netlist's own sources and loads drive never meets. Intent is followed then; but one of the two is wrong.
 func loads(d *design.Design) (out []Result) {
 	s := volt.New(d)
 	for _, name := range d.Intent.Names("currents") {
 		e, ok := d.Find(name)
 		rng := d.Intent.Get("currents", name, "range")
-		if !ok || rng == nil || e.Kind() != 'R' || e.Pins() != 2 {
+		if !ok || rng == nil || e.Kind() == design.Gone || e.Kind() == '?' {
 			continue
 		}
-		if s.Pinned(e) {
-			out = append(out, Result{Rule: "intent-disagreement", Kind: KindFail, Level: Warning, At: e.Card(), Calls: e.Calls(),
-				Message: fmt.Sprintf("both ends of %s are held, %s and %s: its current follows from them, and the declared one is not followed",
-					e.Path(), d.Circuit.NetName(e.Pin(0)), d.Circuit.NetName(e.Pin(1))),
+		if said := disagreement(d, s, e); said != "" {
+			out = append(out, Result{Rule: "intent-disagreement", Kind: KindFail, Level: Warning, At: e.Card(), Calls: e.Calls(), Message: said,
 				Related: []source.Related{{At: rng.At, Message: "declared here"}}})
-			continue
 		}
-		if !s.Free(e) {
-			continue
-		}
-		drawn, ok := s.Own(e)
-		if !ok {
-			continue
-		}
-		c, _ := e.Current(design.Operating)
-		declared := c.Value.Sound
-		if c.From != e.Pin(0) {
-			declared = quantity.Interval{Lo: -declared.Hi, Hi: -declared.Lo}
-		}
-		if !drawn.Sound.Intersect(declared).Empty() {
-			continue
-		}
-		own := drawn.Nom
-		if c.From != e.Pin(0) {
-			own = -own
-		}
-		out = append(out, Result{Rule: "intent-disagreement", Kind: KindFail, Level: Warning, At: e.Card(), Calls: e.Calls(),
-			Message: fmt.Sprintf("the netlist's own load draws %s through %s, intent declares %s .. %s: intent is followed", quantity.Show(own, quantity.Amp),
-				e.Path(), quantity.Show(c.Value.Sound.Lo, quantity.Amp), quantity.Show(c.Value.Sound.Hi, quantity.Amp)),
-			Related: []source.Related{{At: rng.At, Message: "declared here"}}})
 	}
 	return out
+}
+
+// disagreement words what is wrong with the declared current of an element; "" where nothing is.
+func disagreement(d *design.Design, s *volt.Solver, e design.Element) string {
+	switch {
+	case e.Kind() != 'R':
+		return fmt.Sprintf("%s is no resistor: the declared current is not followed; declare that of the resistor it flows through", e.Path())
+	case e.Pins() != 2:
+		return ""
+	case e.Pin(0) == e.Pin(1):
+		return fmt.Sprintf("both ends of %s are %s: the declared current is not followed", e.Path(), d.Circuit.NetName(e.Pin(0)))
+	}
+	c, _ := e.Current(design.Operating)
+	declared, sign := c.Value.Sound, 1.0
+	if c.From != e.Pin(0) {
+		declared, sign = quantity.Interval{Lo: -declared.Hi, Hi: -declared.Lo}, -1
+	}
+	against := fmt.Sprintf("intent declares %s .. %s", quantity.Show(c.Value.Sound.Lo, quantity.Amp), quantity.Show(c.Value.Sound.Hi, quantity.Amp))
+	if s.Pinned(e) {
+		held := quantity.Calc("current", quantity.Amp, func(x []float64) float64 { return x[0] / x[1] },
+			s.Bound(volt.Across(e.Pin(0), e.Pin(1)), design.Operating), e.Resistance())
+		carries := ""
+		if held.Known() && held.Sound.Intersect(declared).Empty() {
+			carries = fmt.Sprintf(" (it carries %s, %s)", quantity.Show(sign*held.Nom, quantity.Amp), against)
+		}
+		return fmt.Sprintf("both ends of %s are held, %s and %s: its current follows from them, and the declared one is not followed%s",
+			e.Path(), d.Circuit.NetName(e.Pin(0)), d.Circuit.NetName(e.Pin(1)), carries)
+	}
+	if !s.Free(e) {
+		return ""
+	}
+	if drawn, ok := s.Own(e); ok {
+		if !drawn.Sound.Intersect(declared).Empty() {
+			return ""
+		}
+		return fmt.Sprintf("the netlist's own load draws %s through %s, %s: intent is followed", quantity.Show(sign*drawn.Nom, quantity.Amp), e.Path(), against)
+	}
+	if declared.Contains(0) { // what a switch may break may be nothing
+		return ""
+	}
+	drawn, ok := s.OwnSwitched(e)
+	if !ok || !drawn.Sound.Intersect(declared).Empty() {
+		return ""
+	}
+	most := drawn.Sound
+	if sign < 0 {
+		most = quantity.Interval{Lo: -most.Hi, Hi: -most.Lo}
+	}
+	return fmt.Sprintf("the netlist's own load draws %s .. %s through %s, whatever its switches do, %s: intent is followed",
+		quantity.Show(most.Lo, quantity.Amp), quantity.Show(most.Hi, quantity.Amp), e.Path(), against)
 }

@@ -95,7 +95,7 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 		return &Report{Design: d, Stopped: err}
 	}
 	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), slices.Concat(out...))
-	rep.Cautions = caution(slices.Concat(hazards...))
+	rep.Cautions = append(caution(slices.Concat(hazards...)), shorts(d)...)
 	if err := stopped(); err != nil {
 		return &Report{Design: d, Stopped: err}
 	}

@@ -38,7 +38,7 @@ func TestUnreadableCardIsNotLookedPast(t *testing.T) {
 // Cards that read well but whose doing nobody has said are missing as well.
 func TestUnknownElementsAreNotLookedPast(t *testing.T) {
 	for _, card := range []string{
-		"QX VM out 0 npn\n.model npn NPN", "JX VM 0 0 jf\n.model jf NJF", "XX VM 0 never-heard-of",
+		"QX V5 out VM npn\n.model npn NPN", "QX V5 VM 0 npn\n.model npn NPN", "QX VM out 0 odd\n.model odd NJF", "XX VM 0 never-heard-of",
 		"BX VM 0 V=V(out)*V(out)", "BX VM 0 I=max(V(out),0)", "BX VM 0 V=time", "EX VM 0 VALUE={abs(V(out))}",
 		"EX VM 0 POLY(1) out 0 0 1 1", "EX VM 0 POLY(2) out 0 LOAD 0 0 0 0 0 1", "GX VM 0 TABLE {V(out)} = (0,0) (1,1m)",
 		"EX VM 0 LAPLACE {V(out)} {1/(1+1m*s)}", "FX VM 0 VY 2\nVY BUS V5", "HX VM 0 POLY(1) VY 0 2 2\nVY x 0\nRY x BUS 1k",
@@ -47,6 +47,16 @@ func TestUnknownElementsAreNotLookedPast(t *testing.T) {
 		d, _ := bind(deck+card, barge)
 		if r := judged(t, d, pins); r.Kind == rules.KindPass {
 			t.Errorf("%s: %v: %s", card, r.Kind, r.Message)
+		}
+	}
+}
+
+// Transistors are switches in either state; what drives a gate, or the base of one whose emitter is held, is no matter.
+func TestTransistorsAreKnown(t *testing.T) {
+	for _, card := range []string{"QX VM out 0 npn\n.model npn NPN", "QX VM out V5 out pnp\n.model pnp PNP", "JX VM 0 0 jf\n.model jf NJF",
+		"JX V5 VM 0 jf\n.model jf PJF", "ZX VM out 0 mes\n.model mes NMF"} {
+		if r := judged(t, load(t, deck+card, barge), pins); r.Kind != rules.KindPass {
+			t.Errorf("%s: %v: %s, needs %v", card, r.Kind, r.Message, r.Needs)
 		}
 	}
 }

@@ -94,7 +94,7 @@ func exampleRead(card string) string {
 	e := c.Elements[last]
 	switch {
 	case !strings.EqualFold(c.Path(last), word):
-	case e.Kind == '?' || c.Behavioural(last) || strings.IndexByte("QJZOU", e.Kind) >= 0:
+	case e.Kind == '?' || c.Behavioural(last) || strings.IndexByte("OU", e.Kind) >= 0:
 		return "unknown"
 	case strings.IndexByte("RCL", e.Kind) >= 0 && math.IsNaN(e.Value):
 		return "unknown"

@@ -56,6 +56,7 @@ type Circuit struct {
 	elements  func() nameIndex
 	children  func() nameIndex
 	nets      func() netIndex
+	couplings func() map[ID]bool
 }
 
 // An instance is one expansion of a subcircuit.
@@ -76,6 +77,7 @@ type netName struct {
 
 // lazily prepares what is built on the first question about it.
 func (c *Circuit) lazily() {
+	c.couplings = sync.OnceValue(c.couple)
 	c.adjacency = sync.OnceValues(c.neighbours)
 	c.elements = sync.OnceValue(c.indexElements)
 	c.children = sync.OnceValue(c.indexInstances)
@@ -209,6 +211,19 @@ func (c *Circuit) Coupled(id ID) []ID {
 		return nil
 	}
 	return c.named(id)
+}
+
+// IsCoupled tells that some K names an inductor.
+func (c *Circuit) IsCoupled(id ID) bool { return c.couplings()[id] }
+
+func (c *Circuit) couple() map[ID]bool {
+	coupled := map[ID]bool{}
+	for id := range c.Elements {
+		for _, l := range c.Coupled(ID(id)) {
+			coupled[l] = true
+		}
+	}
+	return coupled
 }
 
 func (c *Circuit) named(id ID) (list []ID) {

@@ -233,6 +233,9 @@ S1 p 0 p 0 vsw on
 	if _, ok := c.Control(must(t, c, "XA.V1")); ok {
 		t.Error("V1 follows nothing")
 	}
+	if !c.IsCoupled(must(t, c, "XA.L2")) || c.IsCoupled(must(t, c, "XA.K1")) {
+		t.Error("XA.L2 is not coupled, or the coupling is")
+	}
 	if l := c.Coupled(must(t, c, "XA.K1")); len(l) != 2 || c.Path(l[1]) != "XA.L2" {
 		t.Error("K1 couples", l)
 	}

@@ -52,8 +52,7 @@ func (e Element) Current(r Regime) (c Current, ok bool) {
 	return c, true
 }
 
-// checkCurrents reports a declared current whose named net is not at the element, and one between two held nets that
-// the element's resistance contradicts.
+// checkCurrents reports a declared current whose named net is not at the element.
 func (d *Design) checkCurrents() (diags []source.Diagnostic) {
 	for _, name := range d.Intent.Names("currents") {
 		e, ok := d.Find(name)
@@ -66,20 +65,6 @@ func (d *Design) checkCurrents() (diags []source.Diagnostic) {
 					Message: fmt.Sprintf("%s is not a net of %s, which joins %s and %s", from.Text, e.Path(), d.Circuit.NetName(e.Pin(0)), d.Circuit.NetName(e.Pin(1)))})
 			}
 		}
-		c, _ := e.Current(Operating)
-		a, heldA := d.Rail(c.From, Operating)
-		b, heldB := d.Rail(c.To, Operating)
-		if !heldA || !heldB || e.Kind() != 'R' || !c.Value.Known() {
-			continue
-		}
-		implied := quantity.Calc("current", quantity.Amp, func(x []float64) float64 { return (x[0] - x[1]) / x[2] }, a, b, e.Resistance())
-		if !implied.Sound.Intersect(c.Value.Sound).Empty() {
-			continue
-		}
-		diags = append(diags, source.Diagnostic{At: e.Card(), Rule: "intent-disagreement",
-			Message: fmt.Sprintf("both ends of %s are held: it carries %s, intent declares %s .. %s", e.Path(),
-				quantity.Show(implied.Nom, quantity.Amp), quantity.Show(c.Value.Sound.Lo, quantity.Amp), quantity.Show(c.Value.Sound.Hi, quantity.Amp)),
-			Related: []source.Related{{At: d.Intent.Get("currents", name, "range").At, Message: "declared here"}}})
 	}
 	return diags
 }

@@ -25,7 +25,7 @@ type Design struct {
 	Intent  *intent.Intent
 
 	over    []Change
-	records *sync.Map                    // subcircuit name -> *part.Record, nil where none matches
+	records *sync.Map                    // role and name of a subcircuit or model -> *part.Record, nil where none matches
 	sources map[circuit.Net][]circuit.ID // the V cards on a net: a rail with many thousand elements is asked for often
 }
 
@@ -71,29 +71,48 @@ func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.I
 	return d, diags
 }
 
-func (d *Design) record(name string) *part.Record {
-	key := strings.ToLower(name)
+// A recordKey is what a record is looked up by: the role it must have, "" for every one, and a name in lower case.
+type recordKey struct{ role, name string }
+
+func (d *Design) record(name, role string) *part.Record {
+	key := recordKey{role, strings.ToLower(name)}
 	if r, ok := d.records.Load(key); ok {
 		return r.(*part.Record)
 	}
-	r, _ := d.Parts.Match(name)
+	r, _ := d.match(name, role)
 	d.records.Store(key, r)
 	return r
 }
 
-// checkParts reports each subcircuit name whose record is ambiguous or whose port names contradict the record.
+func (d *Design) match(name, role string) (*part.Record, *source.Diagnostic) {
+	if role == "" {
+		return d.Parts.Match(name)
+	}
+	return d.Parts.MatchRole(name, role)
+}
+
+// checkParts reports each name of a subcircuit or model whose record is ambiguous, and each subcircuit whose nets or port
+// names contradict the record.
 func (d *Design) checkParts() (diags []source.Diagnostic) {
-	seen := map[string]bool{}
+	if len(d.Parts.Records()) == 0 {
+		return nil
+	}
+	seen := map[recordKey]bool{}
 	for e := range d.Elements() {
-		if e.Kind() != 'X' || seen[strings.ToLower(e.Ref())] {
+		role, ok := recordRole(e.Kind())
+		if !ok {
 			continue
 		}
-		seen[strings.ToLower(e.Ref())] = true
-		r, tie := d.Parts.Match(e.Ref())
+		key := recordKey{role, strings.ToLower(e.Ref())}
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		r, tie := d.match(e.Ref(), role)
 		if tie != nil {
 			diags = append(diags, *tie)
 		}
-		if r == nil {
+		if r == nil || e.Kind() != 'X' {
 			continue
 		}
 		if want := len(r.Pins()); want > 0 && want != e.Pins() {
@@ -139,7 +158,7 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 	}
 	blocks := func(yield func(string) bool) {
 		for e := range d.Elements() {
-			if e.Kind() == 'X' && e.Record() != nil && !yield(e.Path()) {
+			if e.Kind() == 'X' && e.Record() != nil && !yield(e.Path()) { // a diode with a record is no block
 				return
 			}
 		}
@@ -158,7 +177,7 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 			}
 		case intent.Block:
 			amp, _, _ := strings.Cut(name, ":")
-			if e, ok := d.Find(amp); !ok || e.Record() == nil {
+			if e, ok := d.Find(amp); !ok || e.Kind() != 'X' || e.Record() == nil {
 				what, known = "amplifier with a part record", blocks
 			}
 		case intent.NetOrElement:

@@ -149,7 +149,6 @@ func TestDisagreements(t *testing.T) {
 		{"* shuntwright: rails.A = \"10 V .. 14 V\"\nV1 A 0 15\nR1 A 0 1k", "intent-disagreement", "A"},
 		{"* shuntwright: rails.A = \"10 V .. 14 V\"\nV1 0 A 12\nR1 A 0 1k", "intent-disagreement", "A"},
 		{"* shuntwright: rails.A = \"10 V .. 14 V\"\nV1 A 0 PULSE(9 12)\nR1 A 0 1k", "intent-disagreement", "A"},
-		{"* shuntwright: rails.A = \"10 V exact\"\n* shuntwright: rails.B = \"9 V exact\"\n* shuntwright: currents.R1 = { range = \"0 A .. 2 A\", from = \"A\" }\nR1 A B 0.1\nR2 B 0 1", "intent-disagreement", "R1"},
 		{"* shuntwright: rails.AA = \"10 V\"\nR1 A 0 1k", "intent-name", "AA"},
 		{"* shuntwright: elements.R9.tolerance = \"1 %\"\nR1 A 0 1k", "intent-name", "R9"},
 		{"* shuntwright: goals.XA.error = \"1 %\"\nR1 A 0 1k", "intent-name", "XA"},

@@ -148,7 +148,6 @@ func (e Element) Linear() *circuit.Linear {
 	return o
 }
 
-// ModelParam is a parameter of the card's model.
 // ModelParam is a parameter of the card's model; NaN where it is given and has no value.
 func (e Element) ModelParam(key string) (float64, bool) {
 	m := e.Model()
@@ -170,16 +169,31 @@ func (d *Design) On(n circuit.Net) iter.Seq[Element] {
 	}
 }
 
-// Record is the part record of an X card, or nil.
+// Record is the part record of an X card by the name of its subcircuit, and that of a diode, switch or transistor by the
+// name of its model, which is one of the role that its card has; nil where there is none.
 func (e Element) Record() *part.Record {
-	if e.raw().Kind != 'X' {
+	role, ok := recordRole(e.raw().Kind)
+	if !ok {
 		return nil
 	}
 	name := e.Ref()
 	if c := e.d.change(e.ID, Replace); c != nil {
 		name = c.Text
 	}
-	return e.d.record(name)
+	return e.d.record(name, role)
+}
+
+// recordRole is the role of the records that cards of a letter take: "" for every role, ok is false for none.
+func recordRole(kind byte) (role string, ok bool) {
+	switch kind {
+	case 'X':
+		return "", true
+	case 'D':
+		return "clamp", true
+	case 'M', 'S', 'W', 'Q', 'J', 'Z':
+		return "switch", true
+	}
+	return "", false
 }
 
 // Amplifiers are the units of a sense amplifier's package: "" for one that holds a single amplifier, none for what is no

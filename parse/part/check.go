@@ -12,11 +12,23 @@ import (
 // rule is the id under which troubles with records are reported.
 const rule = "record-field"
 
-// Roles are the pin roles of amplifiers and comparators. Pins of other parts are named freely.
+// Roles are the pin roles of amplifiers and comparators. Pins of other parts are named freely; those that Simple lists
+// say what the part does between them.
 var Roles = []string{"in+", "in-", "out", "ground", "supply", "ref", "ref-a", "ref-b", "enable", noConnection}
 
 // noConnection is the role that several pins may have.
 const noConnection = "nc"
+
+// Simple are the pin roles of parts that stand for themselves in a circuit, by the role of the part. The two ends of a
+// clamp are anode and cathode, or a and b of one that clamps both ways. The ends of a shunt are a and b, where a Kelvin
+// one has sense-a and sense-b beside them. A switch joins a and b, or drain and source of a transistor that has a body
+// diode between them; its control, gate or enable takes no current.
+var Simple = map[string][]string{
+	"clamp":     {"anode", "cathode", "a", "b", noConnection},
+	"shunt":     {"a", "b", "sense-a", "sense-b", noConnection},
+	"capacitor": {"a", "b", noConnection},
+	"switch":    {"a", "b", "drain", "source", "gate", "control", "enable", "supply", "ground", noConnection},
+}
 
 // fixedRoles are the parts whose pins must have known roles.
 var fixedRoles = []string{"sense-amplifier", "op-amp", "comparator"}

@@ -11,10 +11,10 @@ import (
 // logic: reading, explanations, completion and blanks all come from this list.
 var Fields = []field.Field{
 	{Key: "name", Shape: field.Text, Doc: "the name of the part; a subcircuit of this name is one"},
-	{Key: "match", Shape: field.Names, Doc: "further names of its subcircuit; * stands for any letters, ? for one"},
+	{Key: "match", Shape: field.Names, Doc: "further names of its subcircuit, or of the model of a clamp or switch; * stands for any letters, ? for one"},
 	{Key: "role", Shape: field.Word, Doc: "what the part is", Words: []string{"sense-amplifier", "digital-monitor",
 		"op-amp", "comparator", "shunt", "clamp", "converter", "capacitor", "switch"}},
-	{Key: "pins", Shape: field.Names, Doc: "pin roles in the order of the nets of its card"},
+	{Key: "pins", Shape: field.Names, Doc: "pin roles in the order of the nets of its X card"},
 	{Key: "source", Shape: field.Text, Doc: "where the numbers come from"},
 
 	{Key: "gain", Shape: field.Value, Unit: quantity.VoltPerVolt, Doc: "output over differential input"},
@@ -83,6 +83,8 @@ var Fields = []field.Field{
 	{Key: "inductance", Shape: field.Value, Unit: quantity.Henry, Doc: "inductance of a shunt"},
 	{Key: "voltage", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest continuous voltage across a part with two pins"},
 	{Key: "on-resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of a closed switch"},
+	{Key: "channel", Shape: field.Word, Doc: "which way the body diode of a switch with drain and source conducts: from the source with n, to it with p", Words: []string{"n", "p"}},
+	{Key: "drop", Shape: field.Value, Unit: quantity.Volt, Doc: "forward drop of a diode, of a clamp from anode to cathode, or of the body diode of a switch"},
 	{Key: "clamp.standoff", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage up to which a clamp only leaks"},
 	{Key: "clamp.breakdown", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage at which a clamp begins to conduct"},
 	{Key: "clamp.level", Shape: field.Points, Unit: quantity.Volt, XUnit: quantity.Amp, Doc: "highest voltage of a clamp by current"},

@@ -10,8 +10,19 @@ import (
 // Match is the record of a subcircuit by its name: one of that name, suffix included, else the one whose pattern fits
 // with the most letters of its own, suffix included. It is nil without a diagnostic when none fits; a tie of two
 // records is a diagnostic at the first of them. Case does not count.
-func (l *Library) Match(subckt string) (*Record, *source.Diagnostic) {
-	if r := l.Get(subckt); r != nil || l == nil {
+func (l *Library) Match(subckt string) (*Record, *source.Diagnostic) { return l.match(subckt, "") }
+
+// MatchRole is Match among the records of one role: that of a model by its name.
+func (l *Library) MatchRole(model, role string) (*Record, *source.Diagnostic) {
+	return l.match(model, role)
+}
+
+// match is Match among the records of a role; "" stands for every role.
+func (l *Library) match(subckt, role string) (*Record, *source.Diagnostic) {
+	if l == nil {
+		return nil, nil
+	}
+	if r := l.Get(subckt); r != nil && (role == "" || r.Role() == role) {
 		return r, nil
 	}
 	name := strings.ToLower(subckt)
@@ -19,7 +30,7 @@ func (l *Library) Match(subckt string) (*Record, *source.Diagnostic) {
 	var weight [2]int
 	for _, r := range l.records {
 		e := r.base.Get("match")
-		if e == nil {
+		if e == nil || role != "" && r.Role() != role {
 			continue
 		}
 		for _, pattern := range e.Names {

@@ -14,8 +14,18 @@ func (is *island) joinGroups(x []float64) {
 	g := is.work.group
 	g.reset()
 	is.joinConducting(g, x, false)
+	is.joinTies(g, x)
 	for _, b := range is.balanced {
 		g.join(b.from, b.to)
+	}
+}
+
+// joinTies joins what loads at rest tie down.
+func (is *island) joinTies(g groups, x []float64) {
+	for i := range is.ties {
+		if r := is.resistors[i]; x[r.state] == 1 {
+			g.join(r.a, r.b)
+		}
 	}
 }
 
@@ -27,8 +37,8 @@ func (is *island) joinConducting(g groups, x []float64, apart bool) {
 			g.join(a, b)
 		}
 	}
-	for _, r := range is.resistors {
-		if r.state < 0 || x[r.state] == 1 {
+	for i, r := range is.resistors {
+		if _, tie := is.ties[i]; !tie && (r.state < 0 || x[r.state] == 1) {
 			join(r.a, r.b)
 		}
 	}
@@ -109,6 +119,10 @@ func (is *island) judgeGroups(x []float64) {
 		}
 		switch drive := is.driver(g, x); {
 		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn && is.fedBy(g):
+			if v, ok := is.rings(n, g, x); ok {
+				w.answer[n] = v
+				continue
+			}
 			w.answer[n] = math.Copysign(math.Inf(1), away[g])
 			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
 		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):
@@ -173,7 +187,7 @@ const (
 func (is *island) driver(g int, x []float64) drive {
 	most, others, consumer := stops, false, false
 	for _, c := range is.currents {
-		if (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
+		if !c.ring && (c.idle < 0 || x[c.idle] == 0) && x[c.amps] != 0 && is.find(c.into) == g {
 			most, others = max(most, c.drive), others || c.drive > consumes
 			consumer = consumer || c.drive == consumes
 		}
@@ -217,8 +231,9 @@ func (is *island) spent(g int, x []float64) bool {
 	return false
 }
 
-// dead tells a corner at which a load's current has died behind open switches. Left to itself a bias current would pull
-// the node to a diode; really the load ties it, between places that other states cover.
+// dead tells a corner that is no state: a load's current has died behind open switches, and no tie stands for the load.
+// Left to itself a bias current would pull the node to a diode; really the load ties it. A tie without open switches is
+// none either: a load that draws nothing while it is fed is for the declared range to say.
 func (is *island) dead(x []float64) bool {
 	none := func() bool {
 		for _, b := range is.balanced {
@@ -236,7 +251,18 @@ func (is *island) dead(x []float64) bool {
 	if none() {
 		return false
 	}
-	is.joinGroups(x) // no diode conducts yet
+	g := is.work.group // no diode conducts yet
+	g.reset()
+	is.joinConducting(g, x, false)
+	for _, b := range is.balanced {
+		g.join(b.from, b.to)
+	}
+	for i, k := range is.ties {
+		if x[is.resistors[i].state] == 1 && is.find(is.balanced[k].free) == is.find(len(is.names)) {
+			return true
+		}
+	}
+	is.joinTies(g, x)
 	held := is.find(len(is.names))
 	for n := range is.names {
 		if g := is.find(n); g != held && is.spent(g, x) {
@@ -280,8 +306,8 @@ func (is *island) adrift(n, g int, x []float64) float64 {
 // openings says what drives a group of nodes that nothing ties down, and which switches stand open at it.
 func (is *island) openings(g int, x []float64) string {
 	var open, drive []string
-	for _, r := range is.resistors {
-		if r.ohms >= 0 && r.state >= 0 && x[r.state] == 0 && (r.a >= 0 && is.find(r.a) == g || r.b >= 0 && is.find(r.b) == g) {
+	for i, r := range is.resistors {
+		if _, tie := is.ties[i]; !tie && r.ohms >= 0 && r.state >= 0 && x[r.state] == 0 && (r.a >= 0 && is.find(r.a) == g || r.b >= 0 && is.find(r.b) == g) {
 			open = append(open, r.what)
 		}
 	}

@@ -45,10 +45,10 @@ func (is *island) subcircuit(e design.Element, n circuit.Net) {
 		r := e.Record()
 		what := quantity.Need{In: "part records", Key: "a record for " + e.Ref(), At: e.Card()}
 		if r != nil {
-			if is.plainPin(e, n) {
+			if is.simple(e, n) || is.plainPin(e, n) {
 				return
 			}
-			what = quantity.Need{In: "netlist", Key: "what " + e.Path() + " does to " + is.s.d.Circuit.NetName(n), At: e.Card()}
+			what = is.misfit(e, n)
 		}
 		is.unknown(what)
 		return

@@ -24,8 +24,12 @@ func (is *island) carry(c design.Current) {
 	b := balance{ohms: is.input(c.Element.Resistance()), amps: is.input(c.Value), what: c.Element.Path()}
 	b.drive, b.coil = is.s.load(free, c.Element)
 	b.from, b.to = is.place(c.From), is.place(c.To)
+	far := c.To
 	if b.free = b.from; free == c.To {
-		b.free = b.to
+		b.free, far = b.to, c.From
+	}
+	if b.drive != unsaidOn && !is.steady && !is.s.rail(far) && is.s.breaks(far) {
+		is.rest(&b, c, free, far)
 	}
 	is.balanced = append(is.balanced, b)
 }
@@ -47,6 +51,7 @@ func (s *Solver) load(free circuit.Net, e design.Element) (d drive, coil string)
 func (s *Solver) coil(n circuit.Net, without design.Element) string {
 	seen := map[circuit.Net]bool{}
 	todo := []circuit.Net{n}
+	var list []way
 	for len(todo) > 0 && len(seen) < 4096 {
 		at := todo[0]
 		todo = todo[1:]
@@ -55,12 +60,19 @@ func (s *Solver) coil(n circuit.Net, without design.Element) string {
 		}
 		seen[at] = true
 		for o := range s.d.On(at) {
-			switch {
-			case o.ID == without.ID:
-			case o.Kind() == 'L':
-				return o.Path()
-			case o.Kind() == 'R' || o.Kind() == 'V':
-				todo = append(todo, o.Other(at))
+			if o.ID == without.ID {
+				continue
+			}
+			list = ways(list[:0], o)
+			for _, w := range list {
+				to, ok := w.end(at)
+				switch {
+				case !ok:
+				case w.how == winds:
+					return o.Path()
+				case w.how == resists || w.how == holds:
+					todo = append(todo, to)
+				}
 			}
 		}
 	}
@@ -136,6 +148,7 @@ func (s *Solver) rail(n circuit.Net) bool {
 func (s *Solver) hold(n circuit.Net, without design.Element) float64 {
 	dist := map[circuit.Net]float64{n: 0}
 	q := &netHeap{{n, 0}}
+	var list []way
 	for q.Len() > 0 && len(dist) < 4096 {
 		at := heap.Pop(q).(netAt)
 		if at.ohms > dist[at.net] {
@@ -148,23 +161,15 @@ func (s *Solver) hold(n circuit.Net, without design.Element) float64 {
 			if e.ID == without.ID {
 				continue
 			}
-			var ends []int
-			ohms := 0.0
-			switch e.Kind() {
-			case 'R':
-				ends, ohms = []int{0, 1}, e.Value()
-			case 'V', 'D', 'S', 'W':
-				ends = []int{0, 1}
-			case 'M':
-				ends = []int{0, 2}
-			default:
-				continue
-			}
-			for _, i := range ends {
-				to := e.Pin(i)
-				if d, ok := dist[to]; to != at.net && ohms >= 0 && (!ok || at.ohms+ohms < d) && (e.Pin(ends[0]) == at.net || e.Pin(ends[1]) == at.net) {
-					dist[to] = at.ohms + ohms
-					heap.Push(q, netAt{to, at.ohms + ohms})
+			list = ways(list[:0], e)
+			for _, w := range list {
+				to, ok := w.end(at.net)
+				if !ok || w.how == winds || !(w.ohms >= 0) {
+					continue
+				}
+				if d, known := dist[to]; !known || at.ohms+w.ohms < d {
+					dist[to] = at.ohms + w.ohms
+					heap.Push(q, netAt{to, at.ohms + w.ohms})
 				}
 			}
 		}
@@ -226,9 +231,12 @@ func (is *island) winding(e design.Element) int {
 
 // interruptible tells that a switch can break an inductor's path: one is reached from an end without crossing a net
 // that something holds.
-func (s *Solver) interruptible(e design.Element) bool {
+func (s *Solver) interruptible(e design.Element) bool { return s.breaks(e.Pin(0), e.Pin(1)) }
+
+// breaks tells that a switch is reached from nets without crossing one that something holds.
+func (s *Solver) breaks(todo ...circuit.Net) bool {
 	seen := map[circuit.Net]bool{}
-	todo := []circuit.Net{e.Pin(0), e.Pin(1)}
+	var list []way
 	for len(todo) > 0 && len(seen) < 4096 {
 		n := todo[0]
 		todo = todo[1:]
@@ -237,17 +245,16 @@ func (s *Solver) interruptible(e design.Element) bool {
 		}
 		seen[n] = true
 		for o := range s.d.On(n) {
-			switch o.Kind() {
-			case 'M', 'Q', 'J', 'Z':
-				if o.Pins() > 2 && (n == o.Pin(0) || n == o.Pin(2)) {
+			list = ways(list[:0], o)
+			for _, w := range list {
+				to, ok := w.end(n)
+				switch {
+				case !ok || w.how == rectifies:
+				case w.how == switches:
 					return true
+				default:
+					todo = append(todo, to)
 				}
-			case 'S', 'W':
-				if n == o.Pin(0) || n == o.Pin(1) {
-					return true
-				}
-			case 'R', 'L', 'V':
-				todo = append(todo, o.Other(n))
 			}
 		}
 	}

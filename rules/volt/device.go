@@ -10,7 +10,7 @@ import (
 
 // visit adds what an element does at a node of the island.
 func (is *island) visit(e design.Element, n circuit.Net) {
-	if is.seen[e.ID] && e.Kind() != 'X' {
+	if is.seen[e.ID] && e.Kind() != 'X' && e.Kind() != 'Q' { // these do different things at different pins
 		return
 	}
 	is.seen[e.ID] = true
@@ -18,9 +18,11 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 		is.carry(c)
 		return
 	}
-	if k := e.Kind(); is.own && (k == 'D' || k == 'M' || k == 'S' || k == 'W') {
-		is.unknown(quantity.Need{In: "netlist", Key: "the state of " + e.Path(), At: e.Card()})
-		return
+	switch e.Kind() {
+	case 'D', 'M', 'S', 'W', 'Q', 'J', 'Z':
+		if is.undecided(e) {
+			return
+		}
 	}
 	if e.Short() && e.Pins() == 2 {
 		is.wire(e)
@@ -31,7 +33,9 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 		is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), is.input(is.resistance(e)), -1, e.Path()})
 	case 'L':
 		is.inductor(e)
-	case 'C', 'K':
+	case 'C':
+		is.capIDs = append(is.capIDs, e.ID)
+	case 'K':
 	case 'V':
 		if is.signal != nil {
 			is.wire(e)
@@ -49,6 +53,10 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 		is.mosfet(e, n)
 	case 'S', 'W':
 		is.contact(e, n)
+	case 'Q':
+		is.bipolar(e, n)
+	case 'J', 'Z':
+		is.junctionFet(e, n)
 	case 'E', 'G', 'F', 'H', 'B':
 		is.controlled(e, n)
 	case 'T': // an ideal line is through at DC
@@ -79,11 +87,14 @@ func (is *island) inject(n circuit.Net, c injection) {
 	}
 }
 
-// drop is the forward drop of a diode or body diode: declared, or the policy range 0 to 1.5 V around the handbook's
-// 0.7 V for silicon (Lessons In Electric Circuits, Semiconductors, ch. 3).
+// drop is the forward drop of a diode or body diode: declared, or from its record, or the policy range 0 to 1.5 V around
+// the handbook's 0.7 V for silicon (Lessons In Electric Circuits, Semiconductors, ch. 3).
 func (is *island) drop(e design.Element) quantity.Quantity {
 	if d := is.s.d.Declared(quantity.Volt, "elements", e.Path(), "drop"); d.Known() {
 		return d
+	}
+	if e.Entry("drop") != nil && !e.Record().Doubted() {
+		return e.Part("drop")
 	}
 	c := &quantity.Cause{Name: "drop of " + e.Path(), Unit: quantity.Volt, Nom: 0.7, Sound: quantity.Interval{Lo: 0, Hi: 1.5},
 		Seen: quantity.Interval{Lo: 0.7, Hi: 0.7}, Grade: quantity.Assumed, At: e.Card(),
@@ -91,7 +102,7 @@ func (is *island) drop(e design.Element) quantity.Quantity {
 	return c.Of()
 }
 
-// diode adds the forward direction and, where the model has a breakdown voltage, the reverse one.
+// diode adds the forward direction and, where record or model has a breakdown voltage, the reverse one.
 func (is *island) diode(e design.Element, anode, cathode circuit.Net) {
 	a, c := is.place(anode), is.place(cathode)
 	ohms := -1
@@ -104,6 +115,9 @@ func (is *island) diode(e design.Element, anode, cathode circuit.Net) {
 		ohms = is.input(quantity.Exactly(e.Path()+" rs", quantity.Ohm, rs))
 	}
 	is.diodes = append(is.diodes, diode{anode: a, cathode: c, drop: is.input(is.drop(e)), ohms: ohms, what: e.Path()})
+	if is.breaksDown(e, c, a) {
+		return
+	}
 	bv, ok := e.ModelParam("bv")
 	if math.IsNaN(bv) {
 		is.unknown(quantity.Need{In: "netlist", Key: "the breakdown voltage of " + e.Path() + " (BV of its model)", At: e.Card()})
@@ -121,13 +135,18 @@ func (is *island) diode(e design.Element, anode, cathode circuit.Net) {
 	}
 }
 
-// onResistance is that of a closed switch: declared, or from its model, or anything from a short upwards.
+// onResistance is that of a closed switch: declared, or from its record, or from its model, or anything from a short
+// upwards.
 func (is *island) onResistance(e design.Element) quantity.Quantity {
 	if d := is.s.d.Declared(quantity.Ohm, "elements", e.Path(), "on-resistance"); d.Known() {
 		return d
 	}
+	if e.Entry("on-resistance") != nil && !e.Record().Doubted() {
+		copies := e.Copies() // a record is that of one part
+		return quantity.Calc("on-resistance of "+e.Path(), quantity.Ohm, func(x []float64) float64 { return x[0] / copies }, e.Part("on-resistance"))
+	}
 	c := &quantity.Cause{Name: "on-resistance of " + e.Path(), Unit: quantity.Ohm, At: e.Card(), Grade: quantity.Assumed}
-	if e.Kind() == 'M' {
+	if k := e.Kind(); k != 'S' && k != 'W' {
 		c.Sound, c.Seen = quantity.Interval{Lo: 0, Hi: 1e9}, quantity.Interval{}
 		c.Note = e.Path() + ": no on-resistance declared, 0 ohm seen and any counted"
 		return c.Of()

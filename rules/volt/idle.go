@@ -13,6 +13,7 @@ import (
 func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 	seen := map[circuit.Net]bool{}
 	todo := []circuit.Net{n}
+	var list []way
 	for len(todo) > 0 {
 		at := todo[0]
 		todo = todo[1:]
@@ -32,22 +33,19 @@ func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 		for e := range s.d.On(at) {
 			switch e.Kind() {
 			case 'C', 'K':
+				continue
 			case 'X':
-				if e.Amplifiers() == nil {
+				if _, ok := simplePart(e); !ok && e.Amplifiers() == nil {
 					return false // it may be the source
 				}
 			case 'R', 'L', 'D':
 				if s.d.Intent.Says("currents", e.Path()) {
 					return false
 				}
-				todo = append(todo, e.Other(at))
-			case 'S', 'W':
-				if at == e.Pin(0) || at == e.Pin(1) {
-					todo = append(todo, e.Other(at))
-				}
-			case 'M':
-				if at != e.Pin(1) {
-					todo = append(todo, e.Pin(0), e.Pin(2))
+			case 'S', 'W', 'M', 'J', 'Z':
+			case 'Q':
+				if at == e.Pin(1) {
+					return false // whatever drives the base drives the net
 				}
 			case 'E', 'G':
 				if at == e.Pin(0) || at == e.Pin(1) {
@@ -55,6 +53,12 @@ func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 				}
 			default: // sources, controlled or not, and what nobody knows
 				return false
+			}
+			list = ways(list[:0], e)
+			for _, w := range list {
+				if to, ok := w.end(at); ok {
+					todo = append(todo, to)
+				}
 			}
 		}
 	}
@@ -65,6 +69,7 @@ func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 func (s *Solver) reachesRail(n circuit.Net) bool {
 	seen := map[circuit.Net]bool{}
 	todo := []circuit.Net{n}
+	var list []way
 	for len(todo) > 0 && len(seen) < 4096 {
 		at := todo[0]
 		todo = todo[1:]
@@ -80,19 +85,15 @@ func (s *Solver) reachesRail(n circuit.Net) bool {
 		}
 		for e := range s.d.On(at) {
 			switch e.Kind() {
-			case 'R', 'L', 'D', 'V':
-				todo = append(todo, e.Other(at))
 			case 'E', 'H', 'B':
 				if l := e.Linear(); l != nil && !l.Current && (at == e.Pin(0) || at == e.Pin(1)) {
 					return true // it feeds what hangs on it
 				}
-			case 'S', 'W':
-				if at == e.Pin(0) || at == e.Pin(1) {
-					todo = append(todo, e.Other(at))
-				}
-			case 'M':
-				if at != e.Pin(1) {
-					todo = append(todo, e.Pin(0), e.Pin(2))
+			}
+			list = ways(list[:0], e)
+			for _, w := range list {
+				if to, ok := w.end(at); ok {
+					todo = append(todo, to)
 				}
 			}
 		}

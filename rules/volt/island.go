@@ -17,6 +17,8 @@ type island struct {
 	signal  map[circuit.Net]float64 // the nets a small signal drives, in volts; every other source is at rest
 	tracked bool                    // resistances only drift with temperature
 	own     bool                    // declared currents do not count: what the netlist itself drives
+	sure    bool                    // where a switch or diode has a say, nothing is known
+	dry     bool                    // capacitors do not count
 
 	index  map[circuit.Net]int
 	names  []string // of the nodes
@@ -28,6 +30,7 @@ type island struct {
 
 	resistors []resistor
 	coils     map[int]bool // the resistors that are inductors, whose current is asked for
+	ties      map[int]int  // the resistors that stand for a load at rest: of which balance
 	sources   []branch     // voltage sources between nodes, and wires
 	currents  []injection
 	balanced  []balance
@@ -40,6 +43,12 @@ type island struct {
 	meters map[circuit.ID]meter // where the current of a voltage source is an unknown
 	exact  map[int]bool         // of the sources, those among them
 	again  bool                 // a source was asked for that had been taken for a rail
+
+	capIDs  []circuit.ID // the capacitors that the walk came by
+	caps    []capacity   // the same, where a coil may ring with them
+	ringers []ringer
+	swing   int                       // input: which way a coil rings; -1: none does
+	first   map[int]quantity.Interval // where a node stands before its path opens; Nothing where nobody knows
 
 	fed      []circuit.Net   // the supply nets of consumers
 	unknowns []quantity.Need // what nobody said that decides everything here
@@ -74,6 +83,7 @@ type injection struct {
 	sign  float64
 	idle  int // input: drives at 0; -1: always
 	drive drive
+	ring  bool // it comes back within the part that drives it
 	what  string
 }
 
@@ -111,6 +121,7 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 			is.judgeMeters()
 			is.exclude()
 			is.prepare()
+			is.swings()
 			return is
 		}
 	}
@@ -120,8 +131,8 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 // that are found to be wanted join them.
 func (s *Solver) walk(nets []circuit.Net, r design.Regime, first func(*island), asked map[circuit.ID]bool, signal ...map[circuit.Net]float64) *island {
 	is := &island{s: s, regime: r, index: map[circuit.Net]int{}, held: map[circuit.Net]int{},
-		seen: map[circuit.ID]bool{}, amps: map[string]int{}, coils: map[int]bool{}, rails: asksFor(s.d, asked), asked: asked, meters: map[circuit.ID]meter{},
-		exact: map[int]bool{}}
+		seen: map[circuit.ID]bool{}, amps: map[string]int{}, coils: map[int]bool{}, ties: map[int]int{}, rails: asksFor(s.d, asked), asked: asked, meters: map[circuit.ID]meter{},
+		exact: map[int]bool{}, swing: -1, first: map[int]quantity.Interval{}}
 	for _, s := range signal {
 		is.signal = s
 	}

@@ -9,12 +9,23 @@ import (
 // Own is the current that the netlist itself drives through an element, from its first to its second node in amperes,
 // whatever intent declares for it. ok is false where that is no plain DC answer: where switches, diodes or coils that a
 // switch breaks have a say, where something is missing, or where nothing drives the element.
-func (s *Solver) Own(e design.Element) (q quantity.Quantity, ok bool) {
+func (s *Solver) Own(e design.Element) (q quantity.Quantity, ok bool) { return s.drawn(e, true) }
+
+// OwnSwitched is Own over every state of switches and diodes, with coils as pieces of wire: what it may be in one or another.
+func (s *Solver) OwnSwitched(e design.Element) (q quantity.Quantity, ok bool) {
+	return s.drawn(e, false)
+}
+
+func (s *Solver) drawn(e design.Element, sure bool) (q quantity.Quantity, ok bool) {
 	a, b := e.Pin(0), e.Pin(1)
-	if !(e.Value() > 0) {
+	free := s.free(e)
+	if !(e.Value() > 0) || free == nil {
 		return q, false
 	}
-	is := s.buildWith([]circuit.Net{a, b}, design.Operating, func(is *island) { is.own = true })
+	if drive, _ := s.load(*free, e); drive == unsaidOn {
+		return q, false // no load is drawn: what an amplifier takes is none
+	}
+	is := s.buildWith([]circuit.Net{a, b}, design.Operating, func(is *island) { is.own, is.sure, is.steady = true, sure, !sure })
 	if len(is.unknowns) > 0 || len(is.controls) > 0 {
 		return q, false
 	}

@@ -44,7 +44,7 @@ func (is *island) still(e design.Element) bool {
 	switch e.Kind() {
 	case 'R', 'L', 'V', 'X', 'E', 'G', 'F', 'H', 'B', 'T':
 		return false
-	case 'C', 'K', 'I', 'D', 'M', 'S', 'W':
+	case 'C', 'K', 'I', 'D', 'M', 'S', 'W', 'Q', 'J', 'Z':
 		return true
 	}
 	return false
