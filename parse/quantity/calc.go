@@ -18,6 +18,7 @@ func Calc(name string, u Unit, f func(x []float64) float64, in ...Quantity) Quan
 func compose(name string, u Unit, f func(x []float64) float64, in ...Quantity) Quantity {
 	q := Quantity{Name: name, Unit: u}
 	where := make([][]int, len(in))
+	known := map[string]int{}
 	for i, x := range in {
 		q.partial = q.partial || x.partial
 		q.Loose = q.Loose || x.Loose
@@ -25,14 +26,22 @@ func compose(name string, u Unit, f func(x []float64) float64, in ...Quantity) Q
 			q.Why = x.Why
 		}
 		for _, c := range x.over {
-			k := q.find(c)
-			if k < 0 {
+			k, ok := known[c.Name]
+			if !ok {
 				k = len(q.over)
+				known[c.Name] = k
 				q.over = append(q.over, c)
 			}
 			where[i] = append(where[i], k)
 		}
+		for j, turns := range x.turns {
+			for len(q.turns) < len(q.over) {
+				q.turns = append(q.turns, nil)
+			}
+			q.turns[where[i][j]] = append(q.turns[where[i][j]], turns...)
+		}
 	}
+	q.in, q.uses = in, where
 	x := make([]float64, len(in))
 	sub := make([]float64, len(q.over))
 	q.eval = func(at []float64) float64 {
@@ -51,6 +60,18 @@ func compose(name string, u Unit, f func(x []float64) float64, in ...Quantity) Q
 // is excluded, a node that floats): such corners are passed over.
 func CalcStates(name string, u Unit, f func(x []float64) float64, in ...Quantity) Quantity {
 	return Calc(name, u, f, append(slices.Clip(in), Quantity{partial: true, eval: func([]float64) float64 { return 0 }})...)
+}
+
+// CalcTurning is Calc for a function of one quantity, which is its only cause plus a constant, that turns back where that
+// quantity is turn: there it may have an extreme, as a parabola has.
+func CalcTurning(name string, u Unit, f func(x float64) float64, turn float64, in Quantity) Quantity {
+	q := compose(name, u, func(x []float64) float64 { return f(x[0]) }, in)
+	if len(in.over) == 1 {
+		c := in.over[0]
+		q.turns = [][]float64{{c.Nom + turn - in.Nom}}
+	}
+	q.settle()
+	return q
 }
 
 // Minus is a - b. Where one of them is not in doubt the ends of the other are moved, which saves the search.
@@ -128,7 +149,7 @@ func (q *Quantity) settle() {
 	}
 	q.Nom = q.eval(nom)
 	q.weight = make([]float64, len(q.over))
-	sound := q.hull(false)
+	sound := q.hull(false, nil)
 	q.Sound, q.deep = sound.Interval, sound.low
 	q.high = sound.top
 	q.Grade, q.Needs = Firm, nil
@@ -151,10 +172,10 @@ func (q *Quantity) settle() {
 	case len(blind) > 0:
 		q.unsaid(blind)
 	case same:
-		q.Seen, q.low, q.top = Interval{sound.at(sound.low), sound.at(sound.top)}, sound.low, sound.top
+		q.Seen, q.low, q.top = sound.attained(), sound.low, sound.top
 	default:
-		seen := q.hull(true)
-		q.Seen, q.low, q.top = Interval{seen.at(seen.low), seen.at(seen.top)}, seen.low, seen.top
+		seen := q.hull(true, nil)
+		q.Seen, q.low, q.top = seen.attained(), seen.low, seen.top
 	}
 	if q.low == nil {
 		q.Seen = Nothing

@@ -33,7 +33,16 @@ func (q *Quantity) candidates(i int, seen bool) []float64 {
 	if math.IsInf(iv.Lo, -1) && math.IsInf(iv.Hi, 1) { // f may see only its magnitude
 		return []float64{-endless, 0, endless}
 	}
-	return []float64{max(iv.Lo, -endless), min(iv.Hi, endless)}
+	out := []float64{max(iv.Lo, -endless), min(iv.Hi, endless)}
+	if i < len(q.turns) {
+		for _, v := range q.turns[i] {
+			if v > iv.Lo && v < iv.Hi && !slices.Contains(out, v) {
+				out = append(out, v)
+			}
+		}
+		slices.Sort(out)
+	}
+	return out
 }
 
 // corners is one search for the ends of a quantity.
@@ -43,8 +52,9 @@ type corners struct {
 	cand     [][]float64
 	free     []int // the causes that have more than one value
 	low, top []float64
-	bad      bool // f had no value where it must have one
-	quiet    bool // weights stand already
+	bad      bool      // f had no value where it must have one
+	quiet    bool      // weights stand already
+	found    *Interval // what a search attained
 }
 
 func (s *corners) at(v []float64) float64 {
@@ -52,6 +62,15 @@ func (s *corners) at(v []float64) float64 {
 		return math.NaN()
 	}
 	return s.value(v)
+}
+
+// attained is the range between the two ends, solved anew; rounding may have turned them around.
+func (s *corners) attained() Interval {
+	if s.found != nil {
+		return *s.found
+	}
+	lo, hi := s.at(s.low), s.at(s.top)
+	return Interval{min(lo, hi), max(lo, hi)}
 }
 
 func (s *corners) value(at []float64) float64 {
@@ -78,16 +97,40 @@ func (s *corners) take(at []float64, v float64) {
 // every discrete state, then visits all corners of the heaviest causes around the two ends found. How much the effect
 // of a cause left out of that differs between the ends of one state is what it could still add together with others:
 // that much is slack, for Sound only.
-func (q *Quantity) hull(seen bool, fixed ...map[int]float64) *corners {
-	s := &corners{Interval: Nothing, q: q, cand: make([][]float64, len(q.over)), quiet: seen}
+func (q *Quantity) hull(seen bool, fixed map[int]float64) *corners {
+	values := make([][]float64, len(q.over))
+	for i := range q.over {
+		values[i] = q.candidates(i, seen)
+		if v, ok := fixed[i]; ok {
+			values[i] = []float64{v}
+		}
+	}
+	if q.search != nil {
+		if s, ok := q.searched(values, seen); ok {
+			return s
+		}
+		q.Loose = q.Loose || !seen // corners prove less
+	}
+	s := q.corners(values, nil, seen)
+	if !seen && s.low != nil {
+		s.probe()
+	}
+	if !seen && (s.bad || s.low == nil) {
+		s.Interval = Everything
+	} else if s.bad {
+		s.low, s.top = nil, nil
+	}
+	return s
+}
+
+// corners looks at the corners of what the causes may be, or climbs to their ends.
+func (q *Quantity) corners(values [][]float64, fixed map[int]float64, seen bool) *corners {
+	s := &corners{Interval: Nothing, q: q, cand: slices.Clone(values), quiet: seen}
 	at := make([]float64, len(q.over))
 	total := 1.0
 	for i := range q.over {
-		s.cand[i] = q.candidates(i, seen)
-		for _, f := range fixed {
-			if v, ok := f[i]; ok {
-				s.cand[i] = []float64{v}
-			}
+		if v, ok := fixed[i]; ok {
+			s.cand[i] = []float64{v}
 		}
 		at[i] = s.cand[i][0]
 		if n := len(s.cand[i]); n > 1 {
@@ -99,14 +142,6 @@ func (q *Quantity) hull(seen bool, fixed ...map[int]float64) *corners {
 		s.visit(at, s.free)
 	} else {
 		s.search()
-	}
-	if !seen && s.low != nil {
-		s.probe()
-	}
-	if !seen && (s.bad || s.low == nil) {
-		s.Interval = Everything
-	} else if s.bad {
-		s.low, s.top = nil, nil
 	}
 	return s
 }

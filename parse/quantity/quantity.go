@@ -63,6 +63,10 @@ type Quantity struct {
 	over     []*Cause
 	weight   []float64 // influence of each cause over its Sound range; 0: it does not matter
 	eval     func(at []float64) float64
+	in       []Quantity // the arguments of eval's function, and of each the causes it is a function of
+	uses     [][]int
+	turns    [][]float64 // of each cause: where inside its range an argument turns back
+	search   Search
 	partial  bool      // NaN is an answer: "this combination is no state of the circuit"
 	low, top []float64 // the causes at the ends of Seen
 	deep     []float64 // the causes at the low end of Sound
