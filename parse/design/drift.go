@@ -105,17 +105,10 @@ func (e Element) drifted(r quantity.Quantity, initial bool) quantity.Quantity {
 	return times(e.parabola(own, e.ownTemperature()))
 }
 
-// parabola is 1 + TC1 dT + TC2 dT^2 over the temperatures, its turning point included. It no longer moves with the other
-// temperatures, which makes bounds over it loose, not wrong.
+// parabola is 1 + TC1 dT + TC2 dT^2, which turns back at dT = -TC1 / (2 TC2).
 func (e Element) parabola(own coefficient, t quantity.Quantity) quantity.Quantity {
 	if !t.Known() {
 		return t
 	}
-	c := &quantity.Cause{Name: "drift of " + e.Path(), Nom: own.factor(t.Nom), At: e.Card()}
-	c.Sound = quantity.Point(own.factor(t.Sound.Lo)).Union(quantity.Point(own.factor(t.Sound.Hi)))
-	if turn := own.from - own.tc1/(2*own.tc2); t.Sound.Contains(turn) {
-		c.Sound = c.Sound.Union(quantity.Point(own.factor(turn)))
-	}
-	c.Seen = c.Sound
-	return c.Of()
+	return quantity.CalcTurning("drift of "+e.Path(), quantity.Ratio, own.factor, own.from-own.tc1/(2*own.tc2), t)
 }

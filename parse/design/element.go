@@ -198,9 +198,14 @@ func recordRole(kind byte) (role string, ok bool) {
 
 // Amplifiers are the units of a sense amplifier's package: "" for one that holds a single amplifier, none for what is no
 // amplifier.
-func (e Element) Amplifiers() []string {
+func (e Element) Amplifiers() []string { return e.units("sense-amplifier") }
+
+// OpAmps are the units of an op amp's package, as Amplifiers are of a sense amplifier's.
+func (e Element) OpAmps() []string { return e.units("op-amp") }
+
+func (e Element) units(role string) []string {
 	r := e.Record()
-	if r == nil || r.Role() != "sense-amplifier" || e.Kind() != 'X' {
+	if r == nil || r.Role() != role || e.Kind() != 'X' {
 		return nil
 	}
 	if len(r.Units()) == 0 {

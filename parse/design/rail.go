@@ -26,6 +26,11 @@ func (d *Design) rail(n circuit.Net, r Regime, depth int) (q quantity.Quantity, 
 	if depth > 32 { // rails that follow each other, sources in a ring
 		return q, false
 	}
+	if len(d.over) == 0 && !d.Intent.Says("rails") { // asked for every net of a large netlist
+		if q, ok = d.sourceRail(n, r, depth); ok || !d.Intent.Says("switching") {
+			return q, ok
+		}
+	}
 	name := d.Circuit.NetName(n)
 	if c := d.named(name, Declare); c != nil {
 		w, err := quantity.ReadWritten(c.Text, quantity.Volt)
