@@ -42,7 +42,7 @@ func TestUnknownElementsAreNotLookedPast(t *testing.T) {
 		"BX VM 0 V=V(out)*V(out)", "BX VM 0 I=max(V(out),0)", "BX VM 0 V=time", "EX VM 0 VALUE={abs(V(out))}",
 		"EX VM 0 POLY(1) out 0 0 1 1", "EX VM 0 POLY(2) out 0 LOAD 0 0 0 0 0 1", "GX VM 0 TABLE {V(out)} = (0,0) (1,1m)",
 		"EX VM 0 LAPLACE {V(out)} {1/(1+1m*s)}", "FX VM 0 VY 2\nVY BUS V5", "HX VM 0 POLY(1) VY 0 2 2\nVY x 0\nRY x BUS 1k",
-		"EX VM 0 out 0 1 max=3", "VX VM x SIN(0 1 1k 0 -3)", "MX VM g 0 0 nothing",
+		"EX VM 0 out 0 1 max=3", "VX VM x SIN(0 1 1k 0 -3)\nRX x 0 1k", "MX VM g 0 0 nothing",
 	} {
 		d, _ := bind(deck+card, barge)
 		if r := judged(t, d, pins); r.Kind == rules.KindPass {

@@ -50,6 +50,9 @@ func (is *island) joinConducting(g groups, x []float64, apart bool) {
 			join(c.a, c.b)
 		}
 	}
+	for _, c := range is.clips {
+		join(c.out, ^is.held[0]) // it delivers whatever it must
+	}
 	for k, d := range is.diodes {
 		if is.work.on[k] && !d.weak {
 			join(d.anode, d.cathode)

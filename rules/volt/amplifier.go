@@ -17,19 +17,18 @@ func (is *island) drivenOutput(n circuit.Net) (quantity.Quantity, bool) {
 				if low == nil || high == nil {
 					return quantity.Missing(quantity.Volt, e.PartNeed("output.low")), true
 				}
-				top := quantity.Missing(quantity.Volt, e.PartNeed("supply.operating"))
+				top := quantity.Missing(quantity.Volt, e.PartNeed("pins"))
 				if vs, ok := e.PinOf("supply", u); ok {
-					if q, held := is.s.d.Rail(vs, is.regime); held {
-						top = q
-					}
+					top = is.s.supply(vs, 0, is.regime)
 				}
 				bottom := quantity.Exactly("ground", quantity.Volt, 0)
 				if g, ok := e.PinOf("ground", u); ok {
-					if q, held := is.s.d.Rail(g, is.regime); held {
-						bottom = q
-					}
+					bottom = is.s.supply(g, 0, is.regime)
 				}
 				at := &quantity.Cause{Name: "output of " + e.Path() + u, Sound: quantity.Interval{Lo: 0, Hi: 1}, Seen: quantity.Interval{Lo: 0, Hi: 1}, Nom: 0.5}
+				if is.unsaid != nil {
+					at.Seen, at.Needs = quantity.Nothing, is.unsaid
+				}
 				return quantity.Calc("output of "+e.Path(), quantity.Volt, func(x []float64) float64 { return x[0] + x[2]*(x[1]-x[0]) },
 					bottom, top, at.Of()), true
 			}
@@ -40,8 +39,11 @@ func (is *island) drivenOutput(n circuit.Net) (quantity.Quantity, bool) {
 
 // subcircuit adds what an X card does at a net: an amplifier's pins as its record says; anything else nobody knows.
 func (is *island) subcircuit(e design.Element, n circuit.Net) {
+	for _, u := range e.OpAmps() {
+		is.opAmp(e, u, n)
+	}
 	units := e.Amplifiers()
-	if units == nil {
+	if units == nil && e.OpAmps() == nil {
 		r := e.Record()
 		what := quantity.Need{In: "part records", Key: "a record for " + e.Ref(), At: e.Card()}
 		if r != nil {
@@ -85,6 +87,9 @@ func (is *island) amplifierPin(e design.Element, unit string, n circuit.Net) {
 	}
 	if on("in+") || on("in-") {
 		is.inputStage(e, unit)
+	}
+	if on("out") && !is.free() {
+		is.output(e, unit)
 	}
 	for _, role := range []string{"ref", "ref-a", "ref-b"} {
 		if on(role) {

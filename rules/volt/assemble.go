@@ -1,27 +1,100 @@
 package volt
 
-import "math"
+import (
+	"math"
+
+	"github.com/shuntwright/shuntwright/rules/volt/internal/sparse"
+)
+
+// A share is the part that a known value (an input, the product of a declared current and its resistance, or 1) has in
+// the right-hand side of a row.
+type share struct {
+	row, of int
+	times   float64
+}
+
+// one is the known value 1 among what shares are of.
+const one = -1
 
 // assemble writes and solves the equations for the switch and diode states at hand. Groups of nodes that nothing ties
 // to a held net get a leak, so that there is an answer to look at.
 func (is *island) assemble(x []float64) bool {
-	w := is.work
-	if is.metered {
-		if is.effort += w.size * w.size * w.size; is.effort > mostEffort {
-			return false
-		}
-		if is.s.d.Circuit.Cards.Stopped() != nil {
-			is.effort = mostEffort + 1 // the netlist's context is done: no answer counts any more
-			return false
-		}
+	if !is.spend(factoring(is.work.size)) {
+		return false
 	}
-	clear(w.rows)
-	for i := range w.m {
-		w.m[i] = w.rows[i*w.size : (i+1)*w.size]
+	is.joinGroups(x)
+	w := is.work
+	w.least = least
+	is.write(x)
+	if !w.factor() {
+		return false
 	}
 	clear(w.x)
-	is.joinGroups(x)
+	for _, s := range w.shares {
+		w.x[s.row] += s.times * is.known(s.of, x)
+	}
+	w.lu.Solve(w.x, w.x)
+	return true
+}
+
+// factor factors the matrix; false where it is singular.
+func (w *work) factor() bool {
+	if w.lu == nil {
+		lu, err := sparse.Factor(w.matrix)
+		w.lu = lu
+		return err == nil
+	}
+	return w.lu.Refactor(w.matrix) == nil
+}
+
+// factoring is about what it costs to factor so many equations, in multiplications: densely, or sparsely where they are
+// many.
+func factoring(n int) int {
+	const dense, each = 300, 800
+	if n <= dense {
+		return n * n * n / 3
+	}
+	return dense*dense*dense/3 + each*(n-dense)
+}
+
+// spend counts work, in multiplications; false when the search for a bound has had its share, or the time is up.
+func (is *island) spend(multiplications int) bool {
+	if !is.metered {
+		return true
+	}
+	if is.effort > mostEffort {
+		return false
+	}
+	if is.effort += multiplications; is.effort > mostEffort {
+		return false
+	}
+	if is.s.d.Circuit.Cards.Stopped() != nil {
+		is.effort, is.stopped = mostEffort+1, true // the netlist's context is done: no answer counts any more
+		return false
+	}
+	return true
+}
+
+// known is a value that shares are of.
+func (is *island) known(of int, x []float64) float64 {
+	switch {
+	case of == one:
+		return 1
+	case of < len(is.inputs):
+		return x[of]
+	}
+	b := is.balanced[of-len(is.inputs)]
+	return x[b.amps] * x[b.ohms]
+}
+
+// write writes the equations: the matrix, and the shares that known values have in the right-hand side.
+func (is *island) write(x []float64) {
+	w := is.work
+	w.matrix.Reset()
+	w.shares = w.shares[:0]
 	is.sumUp(x)
+	add := w.matrix.Add
+	share := func(row, of int, times float64) { w.shares = append(w.shares, share{row, of, times}) }
 	at := func(node int) (own, sum int) {
 		own, sum = node, w.sum[node]
 		if own == sum {
@@ -29,12 +102,12 @@ func (is *island) assemble(x []float64) bool {
 		}
 		return own, sum
 	}
-	// known adds coefficient times a node's voltage to a row.
-	known := func(row, node int, c float64) {
+	// volts adds coefficient times a node's voltage to a row.
+	volts := func(row, node int, c float64) {
 		if node >= 0 {
-			w.m[row][node] += c
+			add(row, node, c)
 		} else {
-			w.x[row] -= c * x[^node]
+			share(row, ^node, -c)
 		}
 	}
 	// carry adds coefficient times an unknown current to what leaves a node.
@@ -44,44 +117,46 @@ func (is *island) assemble(x []float64) bool {
 		}
 		own, sum := at(node)
 		if own >= 0 {
-			w.m[own][row] += c
+			add(own, row, c)
 		}
 		if sum >= 0 {
-			w.m[sum][row] += c
+			add(sum, row, c)
 		}
 	}
 	// arrive adds a known current to what arrives at a node.
-	arrive := func(node int, amps float64) {
+	arrive := func(node, of int, times float64) {
 		if node < 0 {
 			return
 		}
 		own, sum := at(node)
 		if own >= 0 {
-			w.x[own] += amps
+			share(own, of, times)
 		}
 		if sum >= 0 {
-			w.x[sum] += amps
+			share(sum, of, times)
 		}
 	}
 	// branch lets the current of an unknown leave node a and enter node b.
 	branch := func(a, b, row int) {
-		carry(a, row, 1)
-		carry(b, row, -1)
+		if a != b {
+			carry(a, row, 1)
+			carry(b, row, -1)
+		}
 	}
 	for i, row := range w.sum {
 		if row >= 0 {
-			w.m[row][i] += leak
-			w.x[row] += leak * w.moved[is.find(i)]
+			add(row, i, leak)
+			share(row, one, leak*w.moved[is.find(i)])
 		}
 	}
 	for i, r := range is.resistors {
+		if r.a == r.b && w.rowOf[i] < 0 {
+			continue
+		}
 		row := w.rowOf[i]
 		ohms := is.value(r.ohms, x, least)
-		if math.Abs(ohms) < least {
-			ohms = least
-		}
 		if row < 0 {
-			g := 1 / ohms
+			g := 1 / atLeast(ohms)
 			for _, p := range [2][2]int{{r.a, r.b}, {r.b, r.a}} {
 				if p[0] < 0 {
 					continue
@@ -92,77 +167,106 @@ func (is *island) assemble(x []float64) bool {
 				}
 				for _, row := range [2]int{own, sum} {
 					if row >= 0 {
-						known(row, p[0], g)
-						known(row, p[1], -g)
+						volts(row, p[0], g)
+						volts(row, p[1], -g)
 					}
 				}
 			}
 			continue
 		}
 		if r.state >= 0 && x[r.state] == 0 {
-			w.m[row][row] = 1 // no current, which the balances need not name: beside it they could lose the leak
+			add(row, row, 1) // no current, which the balances need not name: beside it they could lose the leak
 			continue
 		}
 		branch(r.a, r.b, row)
-		known(row, r.a, 1)
-		known(row, r.b, -1)
-		w.m[row][row] = -ohms
+		volts(row, r.a, 1)
+		volts(row, r.b, -1)
+		add(row, row, -atLeast(ohms))
 	}
 	for i, b := range is.sources {
 		row := w.sourceRow + i
-		branch(b.a, b.b, row)
-		known(row, b.a, 1)
-		known(row, b.b, -1)
-		if !is.exact[i] { // gains near one would show the ohms that keep rings of sources solvable
-			w.m[row][row] = -least
+		if b.a == b.b {
+			add(row, row, 1)
+			continue
 		}
-		w.x[row] += x[b.volts]
+		branch(b.a, b.b, row)
+		volts(row, b.a, 1)
+		volts(row, b.b, -1)
+		if !is.exact[i] { // gains near one would show the ohms that keep rings of sources solvable
+			add(row, row, -least)
+		}
+		share(row, b.volts, 1)
 	}
 	for i, b := range is.balanced {
 		row := w.balRow + i // the implied source's current into the free end
 		carry(b.free, row, -1)
-		known(row, b.from, 1)
-		known(row, b.to, -1)
-		w.x[row] += x[b.amps] * x[b.ohms]
-		arrive(b.from, -x[b.amps])
-		arrive(b.to, x[b.amps])
+		volts(row, b.from, 1)
+		volts(row, b.to, -1)
+		share(row, len(is.inputs)+i, 1)
+		arrive(b.from, b.amps, -1)
+		arrive(b.to, b.amps, 1)
 	}
 	for i, c := range is.controls {
 		row := w.ctrlRow + i
 		branch(c.a, c.b, row)
 		if c.current {
-			w.m[row][row] = 1
+			add(row, row, 1)
 		} else {
-			known(row, c.a, 1)
-			known(row, c.b, -1)
+			volts(row, c.a, 1)
+			volts(row, c.b, -1)
 		}
 		for _, t := range c.volts {
-			known(row, t.p, -t.gain)
-			known(row, t.n, t.gain)
+			volts(row, t.p, -t.gain)
+			volts(row, t.n, t.gain)
 		}
 		for _, t := range c.amps {
-			w.m[row][is.row(t.of)] -= t.gain
+			add(row, is.row(t.of), -t.gain)
 		}
-		w.x[row] += is.value(c.offset, x, 0)
+		if c.offset >= 0 {
+			share(row, c.offset, 1)
+		}
+		if c.varies() {
+			f := c.sign * x[c.gain]
+			volts(row, c.p, -f)
+			volts(row, c.n, f)
+			share(row, c.above, f)
+		}
 	}
+	is.writeClips(add, branch, func(row int, f function) {
+		for _, t := range f.unknown {
+			add(row, t.of, t.times)
+		}
+		for _, t := range f.known {
+			share(row, t.of, -t.times)
+		}
+	})
 	for i, d := range is.diodes {
 		row := w.diodeRow + i
 		if !w.on[i] {
-			w.m[row][row] = 1
+			add(row, row, -1) // the sign that keeps that of the determinant when the diode turns on
 			continue
 		}
 		branch(d.anode, d.cathode, row)
-		known(row, d.anode, 1)
-		known(row, d.cathode, -1)
-		w.m[row][row] = -max(is.value(d.ohms, x, least), least)
-		w.x[row] += is.value(d.drop, x, 0)
+		volts(row, d.anode, 1)
+		volts(row, d.cathode, -1)
+		add(row, row, -max(is.value(d.ohms, x, 0), w.least))
+		if d.drop >= 0 {
+			share(row, d.drop, 1)
+		}
 	}
 	for _, c := range is.currents {
 		if c.idle < 0 || x[c.idle] == 0 {
-			arrive(c.into, c.sign*x[c.amps])
+			arrive(c.into, c.amps, c.sign)
 		}
 	}
-	return gauss(w.m, w.x, w.scale)
+}
+
+// atLeast keeps a resistance away from 0 ohm.
+func atLeast(ohms float64) float64 {
+	if math.Abs(ohms) < least {
+		return least
+	}
+	return ohms
 }
 
 // sumUp picks, in each part of a floating group that hangs together by what conducts, the node in whose row the balance of
@@ -197,8 +301,8 @@ func (is *island) sumUp(x []float64) {
 	}
 }
 
-// mostEffort bounds the work on one bound, in multiplications of elimination: some tenths of a second.
-const mostEffort = 3e7
+// mostEffort bounds the work on one bound, in multiplications: a second or two.
+const mostEffort = 4e8
 
 // leak is the conductance, in siemens, that gives floating nodes an answer to look at: a current of 1 nA into it makes
 // a megavolt, so that a diode that could conduct does.

@@ -1,8 +1,6 @@
 package volt
 
 import (
-	"math"
-
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
@@ -17,18 +15,14 @@ func (s *Solver) Current(e design.Element, r design.Regime) quantity.Quantity {
 	}
 	p, needs := s.branch(e, r)
 	if len(needs) > 0 {
-		return inAmps(unsaid(name, needs))
+		q := unsaid(name, needs)
+		q.Unit = quantity.Amp
+		return q
 	}
-	return inAmps(p.is.bound(name, p.value))
+	return p.is.bound(name, quantity.Amp, p.reading)
 }
 
 func currentName(e design.Element) string { return "current of " + e.Path() }
-
-// inAmps gives a bound, which counts in volts, the unit of a current.
-func inAmps(q quantity.Quantity) quantity.Quantity {
-	q.Unit = quantity.Amp
-	return q
-}
 
 // declaredCurrent is the current that intent declares for a resistor, from its first to its second node, where its implied
 // source has a place to stand.
@@ -46,8 +40,8 @@ func (s *Solver) declaredCurrent(e design.Element, r design.Regime) (q quantity.
 
 // A probe reads one number off the solution of an island.
 type probe struct {
-	is    *island
-	value func(x []float64) float64
+	is *island
+	reading
 	start int    // the node from which the path that sets it begins
 	asked string // the element whose current it is; "" where it is a sum of voltages
 	terms []weighted
@@ -63,68 +57,45 @@ type weighted struct {
 func (s *Solver) branch(e design.Element, r design.Regime) (p probe, needs []quantity.Need) {
 	p.asked = e.Path()
 	nobody := []quantity.Need{{In: "netlist", Key: "the current through " + e.Path(), At: e.Card()}}
-	// read draws the element and finds its current, nil where it has none; own tells that the element drives it itself.
-	var read func(is *island) (amps func(x []float64) (i float64, own bool))
-	wire := -1
-	switch e.Kind() {
-	case 'R', 'L':
-		read = func(is *island) func(x []float64) (float64, bool) {
-			row := len(is.resistors)
-			is.visit(e, e.Pin(0))
-			if len(is.resistors) != row+1 {
-				return nil
-			}
+	row, drives := -1, -1
+	var through meter
+	draw := func(is *island) {
+		if e.Kind() == 'V' {
+			through, _ = is.meterOf(e)
+			return
+		}
+		n := len(is.resistors)
+		is.visit(e, e.Pin(0))
+		if row = -1; len(is.resistors) == n+1 {
+			row, drives = n, len(is.inputs)-1 // what an inductor drives on is the last that it adds
 			is.coils[row] = true
-			if is.resistors[row].ohms < 0 {
-				wire = row
-			}
-			state, drives := is.resistors[row].state, len(is.inputs)-1 // what an inductor drives on is the last that it adds
-			return func(x []float64) (float64, bool) {
-				i := is.current(row, x)
-				if state >= 0 && x[state] == 0 && !math.IsNaN(i) {
-					return x[drives], true
-				}
-				return i, false
-			}
 		}
-	case 'V':
-		read = func(is *island) func(x []float64) (float64, bool) {
-			m, _ := is.meterOf(e)
-			return func(x []float64) (float64, bool) { return is.solve(x)[is.row(m)], false }
-		}
-	default:
+	}
+	if k := e.Kind(); k != 'R' && k != 'L' && k != 'V' {
 		return p, nobody
 	}
-	var amps func(x []float64) (float64, bool)
-	p.is = s.buildWith([]circuit.Net{e.Pin(0), e.Pin(1)}, r, func(is *island) { amps = read(is) })
+	p.is = s.buildWith([]circuit.Net{e.Pin(0), e.Pin(1)}, r, draw)
 	a, b := p.is.place(e.Pin(0)), p.is.place(e.Pin(1))
-	p.value = func(x []float64) float64 { return p.is.flowing(a, b, x, amps) }
 	if p.start = a; a < 0 {
 		p.start = b
 	}
 	switch {
 	case len(p.is.unknowns) > 0:
 		return p, p.is.unknowns
-	case amps == nil, wire >= 0 && p.is.bypassed(meter{true, wire}, e):
+	case e.Kind() == 'V':
+		p.reading = reading{{at: p.is.row(through), times: 1}}
+	case row < 0, p.is.resistors[row].ohms < 0 && p.is.bypassed(meter{true, row}, e):
 		return p, nobody
-	}
-	return p, nil
-}
-
-// flowing is the current of a branch between two nodes: NaN where these inputs are no state, without end where nothing
-// limits a node that it reaches, since where the current goes is then anybody's guess but for what drives it. Where the
-// nodes merely float it does not matter where they stand.
-func (is *island) flowing(a, b int, x []float64, amps func(x []float64) (float64, bool)) float64 {
-	answer := is.solve(x)
-	i, own := amps(x)
-	for _, n := range []int{a, b} {
-		switch {
-		case n < 0:
-		case math.IsNaN(answer[n]) && !is.work.floats[n]:
-			return math.NaN()
-		case math.IsInf(answer[n], 0) && !own:
-			return answer[n]
+	default:
+		p.reading = reading{{at: p.is.work.rowOf[row], times: 1}}
+		if state := p.is.resistors[row].state; state >= 0 {
+			p.reading = append(p.reading, tap{at: ^drives, times: 1, idle: 1 + state})
 		}
 	}
-	return i
+	for _, n := range []int{a, b} { // where nothing limits a node, where its current goes is anybody's guess
+		if n >= 0 {
+			p.reading = append(p.reading, tap{at: n})
+		}
+	}
+	return p, nil
 }

@@ -18,7 +18,15 @@ type controlled struct {
 	amps    []carries
 	current bool
 	what    string
+
+	gain  int // input: a gain that may vary, of what p is above n and, an input, above; 0: none
+	p, n  int
+	above int
+	sign  float64
 }
+
+// varies tells that the source has a gain that may vary.
+func (c controlled) varies() bool { return c.sign != 0 }
 
 // follows is a gain times the voltage from n up to p.
 type follows struct {

@@ -11,7 +11,7 @@ import (
 
 // declared is the declared current of an element that volt honours: one of a resistor or wire with a free end.
 func (is *island) declared(e design.Element) (c design.Current, ok bool) {
-	if e.Kind() != 'R' || !is.s.d.Intent.Says("currents", e.Path()) || is.s.free(e) == nil {
+	if !is.s.declares || e.Kind() != 'R' || !is.s.d.Intent.Says("currents", e.Path()) || is.s.free(e) == nil {
 		return c, false
 	}
 	return e.Current(is.regime)
@@ -81,6 +81,9 @@ func (s *Solver) coil(n circuit.Net, without design.Element) string {
 
 // balancing tells that the implied source of a declared current stands on the net: what else is on it decides nothing.
 func (is *island) balancing(n circuit.Net) bool {
+	if !is.s.declares {
+		return false
+	}
 	for e := range is.s.d.On(n) {
 		if c, ok := is.declared(e); ok && *is.s.free(e) == n {
 			if !is.seen[e.ID] {
@@ -201,7 +204,9 @@ func (is *island) inductor(e design.Element) {
 	path := e.Path()
 	ohms := is.winding(e)
 	if is.steady || !is.s.interruptible(e) {
-		is.coils[len(is.resistors)] = true
+		if is.steady {
+			is.coils[len(is.resistors)] = true
+		}
 		is.resistors = append(is.resistors, resistor{is.place(e.Pin(0)), is.place(e.Pin(1)), ohms, -1, path})
 		return
 	}
@@ -261,13 +266,19 @@ func (s *Solver) breaks(todo ...circuit.Net) bool {
 	return false
 }
 
+// A kick is an inductor in a regime.
+type kick struct {
+	coil   circuit.ID
+	regime design.Regime
+}
+
 // kick is the current an inductor may carry when its path opens, in amperes from its first to its second node:
 // declared, or what it carries while it is a piece of wire, down to none.
 func (s *Solver) kick(e design.Element, r design.Regime) quantity.Quantity {
 	if q := s.d.Declared(quantity.Amp, "elements", e.Path(), "current"); q.Known() {
 		return q
 	}
-	if q, ok := s.kicks[e.ID]; ok && r == design.Operating {
+	if q, ok := s.kicks[kick{e.ID, r}]; ok {
 		return q
 	}
 	is := s.build([]circuit.Net{e.Pin(0), e.Pin(1)}, r, true)
@@ -279,10 +290,8 @@ func (s *Solver) kick(e design.Element, r design.Regime) quantity.Quantity {
 		}
 	}
 	if row >= 0 && len(is.unknowns) == 0 {
-		is.meter()
-		defer is.unmeter()
-		i := quantity.CalcStates("current of "+e.Path(), quantity.Amp, func(x []float64) float64 { return is.current(row, x) }, is.inputs...)
-		if is.effort <= mostEffort && i.Known() && !i.Seen.Empty() && !math.IsInf(i.Seen.Width(), 0) {
+		i := is.bound("current of "+e.Path(), quantity.Amp, reading{{at: is.work.rowOf[row], times: 1}})
+		if i.Known() && !i.Seen.Empty() && !math.IsInf(i.Seen.Width(), 0) {
 			zero := quantity.Interval{}
 			c := &quantity.Cause{Name: "current of " + e.Path(), Unit: quantity.Amp, Nom: i.Seen.Hi, Sound: i.Sound.Union(zero),
 				Seen: i.Seen.Union(zero), At: e.Card(), Grade: max(i.Grade, quantity.Assumed),
@@ -290,8 +299,6 @@ func (s *Solver) kick(e design.Element, r design.Regime) quantity.Quantity {
 			q = c.Of()
 		}
 	}
-	if r == design.Operating {
-		s.kicks[e.ID] = q
-	}
+	s.kicks[kick{e.ID, r}] = q
 	return q
 }

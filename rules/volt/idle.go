@@ -7,6 +7,9 @@ import (
 	"github.com/shuntwright/shuntwright/parse/design"
 )
 
+// mostWalked is how many nets are looked at for what drives a net.
+const mostWalked = 4096
+
 // Idle tells that nothing drives what a net hangs on: through resistors, inductors, sources, switches and diodes it
 // reaches ground and nothing else that holds a voltage, and no current is driven or declared on the way. Such a net is
 // at 0 V only if its connector carries nothing. What amplifiers pass on to it does not drive it.
@@ -27,7 +30,7 @@ func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 			}
 			continue
 		}
-		if len(seen) > largest {
+		if len(seen) > mostWalked {
 			return false
 		}
 		for e := range s.d.On(at) {
@@ -120,7 +123,7 @@ func (is *island) starved() (circuit.Net, bool) {
 // was drawn.
 func (is *island) deadEnd(at circuit.Net) (circuit.Net, bool) {
 	seen := map[circuit.Net]bool{at: true}
-	for range largest {
+	for range mostWalked {
 		var next []circuit.Net
 		for e := range is.s.d.On(at) {
 			if k := e.Kind(); (k == 'R' || k == 'L') && !seen[e.Other(at)] {

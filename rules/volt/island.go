@@ -11,14 +11,18 @@ import (
 // An island is the part of the circuit that some nets depend on: outwards until nets that something holds. Nodes are
 // counted from 0; a held net is ^k, where input k is its voltage.
 type island struct {
-	s       *Solver
-	regime  design.Regime
-	steady  bool                    // inductors are pieces of wire only: the pass that derives their currents
-	signal  map[circuit.Net]float64 // the nets a small signal drives, in volts; every other source is at rest
-	tracked bool                    // resistances only drift with temperature
-	own     bool                    // declared currents do not count: what the netlist itself drives
-	sure    bool                    // where a switch or diode has a say, nothing is known
-	dry     bool                    // capacitors do not count
+	s        *Solver
+	regime   design.Regime
+	steady   bool                    // inductors are pieces of wire only: the pass that derives their currents
+	signal   map[circuit.Net]float64 // the nets a small signal drives, in volts; every other source is at rest
+	tracked  bool                    // resistances only drift with temperature
+	anywhere bool                    // outputs of amplifiers stand anywhere in their swing
+	unsaid   []quantity.Need         // why they do
+
+	unpowered bool // the supply of an amplifier may be too low for its output to follow its law
+	own       bool // declared currents do not count: what the netlist itself drives
+	sure      bool // where a switch or diode has a say, nothing is known
+	dry       bool // capacitors do not count
 
 	index  map[circuit.Net]int
 	names  []string // of the nodes
@@ -36,6 +40,7 @@ type island struct {
 	balanced  []balance
 	controls  []controlled
 	diodes    []diode
+	clips     []clip
 	exclusive [][2]int // switch state inputs of which only one may be on
 
 	rails  *design.Design       // where held nets are looked up: without the voltage sources that are asked for
@@ -58,6 +63,7 @@ type island struct {
 	work     *work
 	metered  bool // a bound is being worked out, and effort counts
 	effort   int
+	stopped  bool // the time is up
 }
 
 // A resistor conducts when its switch, if any, is on. A steady inductor, a 0 ohm link and a closed ideal switch are
@@ -121,7 +127,9 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 			is.judgeMeters()
 			is.exclude()
 			is.prepare()
-			is.swings()
+			if is.swings(); len(is.work.role) != len(is.inputs) {
+				is.prepare()
+			}
 			return is
 		}
 	}
@@ -159,8 +167,8 @@ func (s *Solver) walk(nets []circuit.Net, r design.Regime, first func(*island), 
 	return is
 }
 
-// largest is how many nodes an island may have: dense elimination at every corner costs their cube.
-const largest = 120
+// largest is how many nodes an island may have.
+const largest = 1 << 20
 
 // tooLarge asks for the rail that would cut an island that costs too much: its net with the most elements.
 func (is *island) tooLarge() quantity.Need {
@@ -183,7 +191,7 @@ func (is *island) place(n circuit.Net) int {
 		return i
 	}
 	q, ok := is.rails.Rail(n, is.regime)
-	if !ok {
+	if !ok && is.free() {
 		q, ok = is.drivenOutput(n)
 	}
 	if is.signal != nil {
@@ -207,6 +215,9 @@ func (is *island) node(name string) int {
 }
 
 func (is *island) input(q quantity.Quantity) int {
+	if len(is.inputs) == cap(is.inputs) && len(is.inputs) >= 1<<10 { // all at once, they are large
+		is.inputs = slices.Grow(is.inputs, len(is.s.d.Circuit.Elements))
+	}
 	is.inputs = append(is.inputs, q)
 	return len(is.inputs) - 1
 }
@@ -228,6 +239,9 @@ func (is *island) unknown(n quantity.Need) {
 
 // exclude finds the pairs of switches that intent calls exclusive.
 func (is *island) exclude() {
+	if !is.s.excludes {
+		return
+	}
 	at := map[string]int{}
 	for i, q := range is.inputs {
 		for _, c := range q.Causes() {

@@ -40,7 +40,7 @@ func (s *Solver) drawn(e design.Element, sure bool) (q quantity.Quantity, ok boo
 		return q, false
 	}
 	from, to := is.place(a), is.place(b)
-	difference := is.bound("voltage of "+e.Path(), func(x []float64) float64 { return is.voltage(from, x) - is.voltage(to, x) })
+	difference := is.bound("voltage of "+e.Path(), quantity.Volt, reading{{at: from, times: 1}, {at: to, times: -1}})
 	q = quantity.Calc("current of "+e.Path(), quantity.Amp, func(x []float64) float64 { return x[0] / x[1] }, difference, e.Resistance())
 	return q, q.Known() && !q.Seen.Empty()
 }

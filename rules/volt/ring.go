@@ -78,7 +78,6 @@ func (is *island) swings() {
 	c := &quantity.Cause{Name: "swing", Sound: quantity.Interval{Lo: -1, Hi: 1}, Seen: quantity.Interval{Lo: -1, Hi: 1},
 		States: []float64{1, -1}, Labels: []string{"upper swing", "lower swing"}, Nom: 1}
 	is.swing = is.input(c.Of())
-	is.prepare()
 }
 
 // capacities draws the capacitors on the island; false where there is none, or one of which the far side is not known.

@@ -30,9 +30,7 @@ func (s *Solver) Factor(amp design.Element, unit string, a, b circuit.Net, track
 		return unsaid(name, is.unknowns)
 	}
 	at, from := is.place(p), is.place(m)
-	return quantity.CalcStates(name, quantity.Ratio, func(x []float64) float64 {
-		return is.voltage(at, x) - is.voltage(from, x)
-	}, is.inputs...)
+	return is.bound(name, quantity.Ratio, reading{{at: at, times: 1}, {at: from, times: -1}})
 }
 
 // still tells that an element does nothing to a small signal: sources at rest that carry no signal current, diodes and

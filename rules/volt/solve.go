@@ -3,6 +3,8 @@ package volt
 import (
 	"math"
 	"slices"
+
+	"github.com/shuntwright/shuntwright/rules/volt/internal/sparse"
 )
 
 // work is the room that solving one island takes, and its last answer. Unknowns are the node voltages, then the
@@ -14,23 +16,32 @@ type work struct {
 	balRow    int
 	ctrlRow   int
 	diodeRow  int
-	rows      []float64
-	m         [][]float64 // its rows, which pivoting swaps
-	x, scale  []float64
+	clipRow   int
+	matrix    *sparse.Matrix
+	lu        *sparse.LU
+	shares    []share
+	x         []float64
+	least     float64   // what a conducting diode has at least, in ohm: 0 where it closes no ring
 	last      []float64 // the inputs of the last answer
-	on        []bool    // diodes
+	on        []bool    // diodes, and two for each output
 	group     groups    // by voltage
 	parts     groups    // by current, free ends apart
+	rings     groups    // by branches without resistance
 	sum       []int     // of a node that floats: the row in which the balance of its part stands; -1 of any other
 	pick      []int     // of a part: that row
 	free      []bool    // of a node: an implied source stands there
 	answer    []float64
 	floats    []bool          // nodes that nothing ties down in the last answer
 	moved     map[int]float64 // how far groups that nothing ties down are moved, to see what follows them
-	level     int             // the input that says where floating nodes stand, after all others
+	role      []role          // of each input
+	times     []int           // of each input: in how many places of the matrix it stands
+	params    []param
+	hints     []hint
+	level     int // the input that says where floating nodes stand, after all others
 }
 
 func (is *island) prepare() {
+	is.merge()
 	w := &work{size: len(is.names)}
 	w.rowOf = make([]int, len(is.resistors))
 	for i, r := range is.resistors {
@@ -48,11 +59,12 @@ func (is *island) prepare() {
 	w.size += len(is.controls)
 	w.diodeRow = w.size
 	w.size += len(is.diodes)
-	w.rows = make([]float64, w.size*w.size)
-	w.m = make([][]float64, w.size)
+	w.clipRow = w.size
+	w.size += len(is.clips)
+	w.matrix = sparse.New(w.size)
 	w.x, w.answer = make([]float64, w.size), make([]float64, w.size)
-	w.on = make([]bool, len(is.diodes))
-	w.group, w.parts = make(groups, len(is.names)+1), make(groups, len(is.names)+1)
+	w.on = make([]bool, len(is.diodes)+2*len(is.clips))
+	w.group, w.parts, w.rings = make(groups, len(is.names)+1), make(groups, len(is.names)+1), make(groups, len(is.names)+1)
 	w.sum, w.pick = make([]int, len(is.names)), make([]int, len(is.names)+1)
 	w.free = make([]bool, len(is.names))
 	for _, b := range is.balanced {
@@ -60,11 +72,31 @@ func (is *island) prepare() {
 			w.free[b.free] = true
 		}
 	}
-	w.scale = make([]float64, w.size)
 	w.floats = make([]bool, len(is.names))
 	w.moved = map[int]float64{}
 	w.level = len(is.inputs)
 	is.work = w
+	is.roles()
+}
+
+// A hint is a combination of inputs in which the states of the diodes are known.
+type hint struct {
+	x  []float64
+	on []bool
+}
+
+// mostHints is how many are kept: the ends of a few bounds.
+const mostHints = 16
+
+// hinted sets the diodes as a hint says.
+func (w *work) hinted(x []float64) bool {
+	for _, h := range w.hints {
+		if slices.Equal(h.x, x) {
+			copy(w.on, h.on)
+			return true
+		}
+	}
+	return false
 }
 
 // solve returns the unknowns at these inputs. A node that floats is NaN, one that nothing limits is infinite; so is
@@ -75,27 +107,29 @@ func (is *island) solve(x []float64) []float64 {
 		return w.answer
 	}
 	w.last = append(w.last[:0], x...)
-	for i := range w.on {
-		w.on[i] = false
-	}
+	clear(w.on)
 	if is.excluded(x) || is.dead(x) {
 		return is.answerAll(math.NaN())
 	}
+	w.hinted(x)
 	// Flip the diode that contradicts its state most, until none does. A passive network has one answer; the limit is
 	// there for networks with gain, which may have none.
 	settled := false
 	for range 8*len(w.on) + 8 {
 		if !is.assemble(x) {
-			return is.answerAll(math.NaN())
+			break
 		}
 		k := is.contradiction(x)
 		if k < 0 {
 			settled = true
 			break
 		}
-		w.on[k] = !w.on[k]
+		is.flip(w.on, k)
 	}
 	if !settled && !is.search(x) {
+		return is.answerAll(math.NaN())
+	}
+	if is.shorted() {
 		return is.answerAll(math.NaN())
 	}
 	copy(w.answer, w.x)
@@ -119,6 +153,9 @@ func (is *island) contradiction(x []float64) int {
 			worst, at = v, k
 		}
 	}
+	if _, k := is.clipped(x, worst); k >= 0 {
+		at = k
+	}
 	if at >= 0 {
 		return at
 	}
@@ -130,15 +167,36 @@ func (is *island) contradiction(x []float64) int {
 	return at
 }
 
+// flip changes the state of a diode, or of an output, which does not stop at both ends.
+func (is *island) flip(on []bool, k int) {
+	on[k] = !on[k]
+	if d := k - len(is.diodes); d >= 0 && on[k] {
+		on[len(is.diodes)+(d^1)] = false
+	}
+}
+
+// both tells that an output would stop at both ends.
+func (is *island) both(on []bool) bool {
+	for i := range is.clips {
+		if on[is.lowOf(i)] && on[is.lowOf(i)+1] {
+			return true
+		}
+	}
+	return false
+}
+
 // search tries every diode state: the last resort where flipping went in circles.
 func (is *island) search(x []float64) bool {
 	w := is.work
-	if len(w.on) > 10 {
+	if len(w.on) > 10 || is.metered && is.effort > mostEffort {
 		return false
 	}
 	for bits := range 1 << len(w.on) {
 		for k := range w.on {
 			w.on[k] = bits>>k&1 == 1
+		}
+		if is.both(w.on) {
+			continue
 		}
 		if !is.assemble(x) {
 			continue
@@ -171,9 +229,4 @@ func (is *island) value(input int, x []float64, other float64) float64 {
 		return other
 	}
 	return x[input]
-}
-
-// current is the current of a resistor that has one as an unknown, from its first to its second node.
-func (is *island) current(resistor int, x []float64) float64 {
-	return is.solve(x)[is.work.rowOf[resistor]]
 }

@@ -33,6 +33,9 @@ func (is *island) path(from int) []string {
 			edges = append(edges, edge{c.a, c.b, 0, c.what})
 		}
 	}
+	for _, c := range is.clips {
+		edges = append(edges, edge{c.out, ^is.held[0], 0, "output of " + c.what})
+	}
 	best := map[int]float64{from: 0}
 	came := map[int]edge{}
 	q := &nodeHeap{{from, 0}}

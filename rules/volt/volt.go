@@ -37,14 +37,22 @@ type Solver struct {
 	islands  map[string]*island
 	bounds   map[string]quantity.Quantity
 	balances map[circuit.ID]circuit.Net
-	kicks    map[circuit.ID]quantity.Quantity
+	kicks    map[kick]quantity.Quantity
 	fed      map[circuit.Net]bool
+	nested   map[circuit.Net]bool // supplies that are being asked for
+
+	declares, excludes bool // what intent says at all
 }
 
 // New returns a solver for a design.
 func New(d *design.Design) *Solver {
-	return &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[circuit.ID]quantity.Quantity{},
-		fed: map[circuit.Net]bool{}}
+	s := &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[kick]quantity.Quantity{},
+		fed: map[circuit.Net]bool{}, nested: map[circuit.Net]bool{},
+		declares: d.Intent.Says("currents")}
+	for _, name := range d.Intent.Names("elements") {
+		s.excludes = s.excludes || d.Intent.Says("elements", name, "exclusive-with")
+	}
+	return s
 }
 
 // Bound is what the form can reach in a regime, in volts. An end that nothing limits is infinite in Seen and carries
@@ -73,30 +81,29 @@ func (s *Solver) bound(f Form, r design.Regime) quantity.Quantity {
 	if len(is.unknowns) > 0 {
 		return unsaid(name, is.unknowns)
 	}
-	return is.bound(name, func(x []float64) float64 {
-		sum := 0.0
-		for i, t := range f {
-			sum += t.Weight * is.voltage(at[i], x)
-			is.floated = is.floated || at[i] >= 0 && is.work.floats[at[i]]
-		}
-		return sum
-	})
+	asked := make(reading, len(f))
+	for i, t := range f {
+		asked[i] = tap{at: at[i], times: t.Weight}
+	}
+	return is.bound(name, quantity.Volt, asked)
 }
 
-// bound works out a function of the island's answers. Where a node it asks for floats in some state, that is said: the
+// bound works out a reading of the island's answers. Where a node it asks for floats in some state, that is said: the
 // bound then holds every place the node may stand at, and names what is missing.
-func (is *island) bound(name string, f func(x []float64) float64) quantity.Quantity {
+func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quantity {
 	if n, ok := is.starved(); ok {
 		return unsaid(name, []quantity.Need{{In: "intent", Key: design.Key("rails", is.s.d.Circuit.NetName(n))}})
 	}
 	is.floated, is.floating, is.blame = false, "", ""
 	is.meter()
 	defer is.unmeter()
-	q := quantity.CalcStates(name, quantity.Volt, f, is.inputs...)
+	f := func(x []float64) float64 { return is.read(r, x) }
+	find := func(b *quantity.Box) (quantity.Ends, bool) { return is.reach(r, b) }
+	q := quantity.CalcBy(name, u, f, find, is.inputs...)
 	if is.floated {
 		level := &quantity.Cause{Name: "where " + is.floating + " stands while it floats", Sound: quantity.Interval{Lo: 0, Hi: 1},
 			Seen: quantity.Point(0.5), Nom: 0.5, Needs: []quantity.Need{is.drifting()}}
-		q = quantity.CalcStates(name, quantity.Volt, f, append(slices.Clip(is.inputs), level.Of())...)
+		q = quantity.CalcBy(name, u, f, find, append(slices.Clip(is.inputs), level.Of())...)
 	}
 	switch {
 	case is.effort > mostEffort:
@@ -150,6 +157,9 @@ func (s *Solver) island(f Form, r design.Regime) *island {
 		return is
 	}
 	is := s.build(nets, r, false)
+	if needs := is.unknowns; (len(needs) > 0 || is.unpowered) && len(is.clips) > 0 { // where its law is not known an output still stays in its swing
+		is = s.buildWith(nets, r, func(is *island) { is.anywhere, is.unsaid = true, needs })
+	}
 	s.islands[key] = is
 	return is
 }
@@ -188,9 +198,5 @@ func (s *Solver) Summing(e design.Element, unit string, ground circuit.Net, r de
 		return unsaid(name, []quantity.Need{e.PartNeed("reference.model")})
 	}
 	g := is.place(ground)
-	return is.bound(name, func(x []float64) float64 {
-		v := is.voltage(at, x) - is.voltage(g, x)
-		is.floated = is.floated || is.work.floats[at]
-		return v
-	})
+	return is.bound(name, quantity.Volt, reading{{at: at, times: 1}, {at: g, times: -1}})
 }

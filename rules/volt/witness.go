@@ -73,13 +73,7 @@ func (s *Solver) form(f Form, r design.Regime) (probe, error) {
 	p := probe{is: is, start: is.place(f[0].Net)}
 	for _, t := range f {
 		p.terms = append(p.terms, weighted{is.place(t.Net), t.Weight})
-	}
-	p.value = func(x []float64) float64 {
-		sum := 0.0
-		for _, t := range p.terms {
-			sum += t.weight * is.voltage(t.node, x)
-		}
-		return sum
+		p.reading = append(p.reading, tap{at: is.place(t.Net), times: t.Weight})
 	}
 	return p, nil
 }
@@ -119,8 +113,7 @@ func (p probe) solved(q quantity.Quantity, high bool) (x []float64, err error) {
 	if !ok {
 		return nil, errors.New("no state is known that attains it")
 	}
-	p.is.solve(x)
-	if v := p.value(x); !(math.Abs(v-end) <= 1e-9*max(1, math.Abs(end))) {
+	if v := p.is.read(p.reading, x); !(math.Abs(v-end) <= 1e-9*max(1, math.Abs(end))) {
 		return nil, fmt.Errorf("the state that is known for it gives %v and not %v", v, end)
 	}
 	return x, nil
@@ -178,15 +171,15 @@ func (p probe) deck(q quantity.Quantity, r design.Regime, high bool) ([]string, 
 	head := []string{
 		fmt.Sprintf("witness deck: %s, %s end, %s", q.Name, end, r),
 		"* One state that attains this end: a plain DC network, every switch and diode as it stands there.",
-		fmt.Sprintf("* value: %s = %s %s", p.read(d), figure(value), symbol),
+		fmt.Sprintf("* value: %s = %s %s", p.formula(d), figure(value), symbol),
 		"* It is evidence for review and no safety certificate. Real circuits at these levels can be hazardous:",
 		"* follow local codes and have a qualified person review work on them.",
 	}
 	return slices.Concat(head, d.maps, d.lines, []string{".op", ".end"}), nil
 }
 
-// read is how the deck's solution gives what was asked for.
-func (p probe) read(d *deck) string {
+// formula is how the deck's solution gives what was asked for.
+func (p probe) formula(d *deck) string {
 	switch t := p.terms; {
 	case p.asked != "":
 		return "i(" + d.named[p.asked] + ")"

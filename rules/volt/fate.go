@@ -1,0 +1,219 @@
+package volt
+
+import (
+	"math"
+	"slices"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// The fate of a combination of diode states in which some nodes are tied to nothing.
+type fate uint8
+
+const (
+	tied     fate = iota // what is asked for stands on something held
+	fleeting             // a current has nowhere to go, and another state of the diodes takes it
+	unjudged             // what is asked for floats, or nothing at all takes a current: each corner has to be judged
+)
+
+// mostStates is how many states of the diodes are looked at in one combination, and allStates how many diodes there may
+// be for all of them to be.
+const mostStates, allStates = 256, 6
+
+// live are the diodes and outputs that decide something: no diode between two nets that are held or from a node to itself,
+// no output on a net that something else holds.
+func (is *island) live() (out []int) {
+	for k, d := range is.diodes {
+		if (d.anode >= 0 || d.cathode >= 0) && d.anode != d.cathode {
+			out = append(out, k)
+		}
+	}
+	for i, c := range is.clips {
+		if c.out >= 0 {
+			out = append(out, is.lowOf(i), is.lowOf(i)+1)
+		}
+	}
+	return out
+}
+
+// states are the states of the diodes to begin with: all of them where they are few, else what some corners settle in.
+func (s *search) states(x []float64) (out [][]bool) {
+	is := s.is
+	live := is.live()
+	if len(live) <= allStates {
+		for bits := range 1 << len(live) {
+			on := make([]bool, len(is.work.on))
+			for i, k := range live {
+				on[k] = bits>>i&1 == 1
+			}
+			if !is.both(on) {
+				out = append(out, on)
+			}
+		}
+		return out
+	}
+	add := func(x []float64) {
+		is.solve(x)
+		on := make([]bool, len(is.work.on))
+		for _, k := range live {
+			on[k] = is.work.on[k]
+		}
+		if !contains(out, on) {
+			out = append(out, on)
+		}
+	}
+	x = slices.Clone(x)
+	add(x)
+	for _, c := range s.right {
+		for i, uses := range s.b.Uses[:len(is.inputs)] {
+			if slices.Contains(uses, c) {
+				at := x[i]
+				if r := s.rangeOf(i); !math.IsInf(r.Width(), 0) {
+					x[i] = r.Hi
+					add(x)
+				}
+				x[i] = at
+			}
+		}
+	}
+	return out
+}
+
+func (s *search) rangeOf(input int) quantity.Interval { return s.is.inputs[input].Sound }
+
+// beyond are the states next to one, past each condition that is not met everywhere in it.
+func (s *search) beyond(t *tree, states [][]bool, on []bool) (out [][]bool) {
+	for i, k := range t.pc.of {
+		if !t.broken[i] {
+			continue
+		}
+		next := slices.Clone(on)
+		s.is.flip(next, k)
+		if !contains(states, next) && !contains(out, next) {
+			out = append(out, next)
+		}
+	}
+	return out
+}
+
+func contains(states [][]bool, on []bool) bool {
+	return slices.ContainsFunc(states, func(o []bool) bool { return slices.Equal(o, on) })
+}
+
+// fate judges the nodes that nothing ties down while the diodes stand as they do. floats are their groups.
+func (s *search) fate(x []float64, side *side) (floats map[int]bool, f fate) {
+	is := s.is
+	held := is.find(len(is.names))
+	for n := range is.names {
+		if g := is.find(n); g != held {
+			if floats == nil {
+				floats = map[int]bool{}
+			}
+			floats[g] = true
+		}
+	}
+	if floats == nil {
+		return nil, tied
+	}
+	for g := range floats {
+		in, driven := s.into(g, x, side)
+		switch {
+		case !driven:
+			if s.asks(g) {
+				f = unjudged
+			}
+		case in.Hi > 1e-12 && !is.takes(g, true) || in.Lo < -1e-12 && !is.takes(g, false):
+			return floats, unjudged
+		default:
+			f = max(f, fleeting)
+		}
+	}
+	return floats, f
+}
+
+// asks tells that the reading, or a controlled source, looks at a node of a group.
+func (s *search) asks(g int) bool {
+	is := s.is
+	in := func(n int) bool { return n >= 0 && n < len(is.names) && is.find(n) == g }
+	for _, t := range s.r {
+		if t.times != 0 && in(t.at) {
+			return true
+		}
+	}
+	for _, c := range is.controls {
+		for _, v := range c.volts {
+			if in(v.p) || in(v.n) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// into is the current that is driven into a group of nodes, in amperes: into all but the free ends of declared currents,
+// whose implied source takes what arrives. driven is false where there is none.
+func (s *search) into(g int, x []float64, side *side) (sum quantity.Interval, driven bool) {
+	is := s.is
+	add := func(node, of int, sign float64) {
+		if node < 0 || is.find(node) != g || is.work.free[node] {
+			return
+		}
+		r := side.reach(of)
+		if r == (quantity.Interval{}) {
+			return
+		}
+		driven = true
+		if sign < 0 {
+			r = quantity.Interval{Lo: -r.Hi, Hi: -r.Lo}
+		}
+		sum.Lo, sum.Hi = sum.Lo+r.Lo, sum.Hi+r.Hi
+	}
+	for _, c := range is.currents {
+		if !c.ring && (c.idle < 0 || x[c.idle] == 0) {
+			add(c.into, c.amps, c.sign)
+		}
+	}
+	for _, b := range is.balanced {
+		add(b.from, b.amps, -1)
+		add(b.to, b.amps, 1)
+	}
+	for _, c := range is.controls {
+		a, b := c.a >= 0 && is.find(c.a) == g, c.b >= 0 && is.find(c.b) == g
+		if c.current && a != b {
+			return quantity.Everything, true
+		}
+	}
+	return sum, driven
+}
+
+// reach is the range of a known value.
+func (s *side) reach(of int) quantity.Interval {
+	r := quantity.Point(s.base[of])
+	for _, b := range s.bundles {
+		var lo, hi float64
+		for _, c := range s.columns[b.first : b.first+b.columns] {
+			for _, m := range c.moves {
+				if m.of == of {
+					lo, hi = min(lo, m.by), max(hi, m.by)
+				}
+			}
+		}
+		r.Lo, r.Hi = r.Lo+lo, r.Hi+hi
+	}
+	return r
+}
+
+// takes tells that a diode which is off could take a current out of a group, or bring one into it.
+func (is *island) takes(g int, out bool) bool {
+	in := func(n int) bool { return n >= 0 && is.find(n) == g }
+	for k, d := range is.diodes {
+		from, to := d.anode, d.cathode
+		if !out {
+			from, to = to, from
+		}
+		if !is.work.on[k] && !d.weak && in(from) && !in(to) {
+			return true
+		}
+	}
+	return false
+}

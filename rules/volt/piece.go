@@ -1,0 +1,175 @@
+package volt
+
+import "math"
+
+// A piece is the island in one combination of switch and diode states, reduced to what may vary in it: a linear system
+// with a handful of numbers in its matrix and on its right-hand side.
+//
+// With the matrix A + U D V' (D diagonal, an entry for each param) and w = V' x, the answer to a right-hand side s is
+// x = inv(A) (s - U D w), and w = inv(1 + Z D) V' inv(A) s with Z = V' inv(A) U: the rows below are what w and what is
+// asked respond with to U and to the columns of s. One param after the other is taken in by a step of elimination
+// (J. Sherman, W. J. Morrison, 1950). Everything is a quotient of two functions that are linear in each single entry
+// of D, so that with a denominator of one sign its extremes over a box stand at corners.
+type piece struct {
+	params []int     // of the island's
+	span   []span    // of each
+	rows   int       // params, then the reading, then the conditions
+	cols   int       // params, then 1, then the columns of the right-hand side
+	m      []float64 // rows x cols
+	side   *side
+	sign   int   // of the determinant
+	of     []int // of each condition: the diode that changes its state where it is not met
+}
+
+func (pc *piece) reading() int { return len(pc.params) }
+
+// conditions are what the diodes as they stand ask of the unknowns: an off one has at most its drop, an on one carries
+// no current backwards. One between two held nets decides nothing, nor does one at a group that floats.
+func (is *island) conditions(floats map[int]bool) (fs []function, of []int) {
+	w := is.work
+	loose := func(n int) bool { return n >= 0 && floats[is.find(n)] }
+	for k, d := range is.diodes {
+		if d.anode < 0 && d.cathode < 0 || d.anode == d.cathode || loose(d.anode) || loose(d.cathode) {
+			continue
+		}
+		var f function
+		if w.on[k] {
+			f.unknown = []weight{{w.diodeRow + k, 1}}
+		} else {
+			f.volts(d.anode, -1)
+			f.volts(d.cathode, 1)
+			if d.drop >= 0 {
+				f.known = append(f.known, weight{d.drop, 1})
+			}
+		}
+		fs, of = append(fs, f), append(of, k)
+	}
+	more, which := is.clipConditions()
+	return append(fs, more...), append(of, which...)
+}
+
+// piece reduces the island as its diodes stand; x are the inputs with every param at the start of its span. It is nil
+// where the equations have no single answer.
+func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *piece {
+	is, w := p.is, p.is.work
+	if is.looped() {
+		return nil
+	}
+	w.least = 0
+	is.write(x)
+	if !is.spend(factoring(w.size)) {
+		return nil
+	}
+	if !w.factor() {
+		return nil
+	}
+	pc := &piece{side: s, sign: w.lu.Determinant()}
+	for k, q := range w.params {
+		if spans[k].from == spans[k].to || q.state >= 0 && x[q.state] == 0 || q.diode >= 0 && !w.on[q.diode] || q.row < 0 && q.a == q.b {
+			continue
+		}
+		pc.params = append(pc.params, k)
+		pc.span = append(pc.span, spans[k])
+	}
+	fs := make([]function, 0, len(pc.params)+1+len(is.diodes))
+	for _, k := range pc.params {
+		var f function
+		if q := w.params[k]; q.gains {
+			f.volts(q.a, 1)
+			f.volts(q.b, -1)
+			f.known = append(f.known, weight{q.above, 1})
+		} else if q.row >= 0 {
+			f.unknown = []weight{{q.row, 1}}
+		} else {
+			f.volts(q.a, 1)
+			f.volts(q.b, -1)
+		}
+		fs = append(fs, f)
+	}
+	fs = append(fs, p.r.function(x))
+	conditions, of := is.conditions(floats)
+	fs, pc.of = append(fs, conditions...), of
+	pc.rows, pc.cols = len(fs), len(pc.params)+1+len(s.columns)
+	pc.m = make([]float64, pc.rows*pc.cols)
+
+	v := make([]float64, w.size)
+	fill := func(col int, known func(of int) float64) {
+		w.lu.Solve(v, v)
+		for r, f := range fs {
+			sum := 0.0
+			for _, t := range f.unknown {
+				sum += t.times * v[t.of]
+			}
+			for _, t := range f.known {
+				sum += t.times * known(t.of)
+			}
+			pc.m[r*pc.cols+col] = sum
+		}
+	}
+	none := func(int) float64 { return 0 }
+	for c, k := range pc.params {
+		clear(v)
+		if q := w.params[k]; q.row >= 0 {
+			v[q.row] = 1
+		} else {
+			if q.a >= 0 {
+				v[q.a] = 1
+			}
+			if q.b >= 0 {
+				v[q.b] = -1
+			}
+		}
+		fill(c, none)
+	}
+	clear(v)
+	for _, t := range w.shares {
+		if t.of == one {
+			v[t.row] += t.times
+		} else {
+			v[t.row] += t.times * s.base[t.of]
+		}
+	}
+	fill(len(pc.params), func(of int) float64 { return s.base[of] })
+	by := make([]float64, len(s.base))
+	for c, col := range s.columns {
+		clear(v)
+		for _, m := range col.moves {
+			by[m.of] = m.by
+		}
+		for _, t := range w.shares {
+			if t.of != one {
+				v[t.row] += t.times * by[t.of]
+			}
+		}
+		fill(len(pc.params)+1+c, func(of int) float64 { return by[of] })
+		for _, m := range col.moves {
+			by[m.of] = 0
+		}
+	}
+	is.spend((len(pc.params) + 1 + len(s.columns)) * w.size * w.size)
+	return pc
+}
+
+// slack is how far a condition may be missed by rounding where the matrix is m: little against what it is made up of.
+func (pc *piece) slack(m []float64, row int) float64 {
+	size := 0.0
+	for _, v := range m[row*pc.cols+len(pc.params) : (row+1)*pc.cols] {
+		size = max(size, math.Abs(v))
+	}
+	return 1e-9*size + 1e-11
+}
+
+// reach is the range of a row over the right-hand side, at a state of the matrix m.
+func (pc *piece) reach(m []float64, row int) (lo, hi float64) {
+	at := m[row*pc.cols+len(pc.params) : (row+1)*pc.cols]
+	lo, hi = at[0], at[0]
+	for i := range pc.side.bundles {
+		b := &pc.side.bundles[i]
+		down, up := 0.0, 0.0
+		for _, v := range at[1+b.first : 1+b.first+b.columns] {
+			down, up = min(down, v), max(up, v)
+		}
+		lo, hi = lo+down, hi+up
+	}
+	return lo, hi
+}

@@ -1,0 +1,258 @@
+package volt
+
+import (
+	"math"
+	"slices"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// A param is a number that stands in the matrix once, and that may vary: as a conductance between two nodes, as the
+// resistance in a row that names a current, or as a gain.
+type param struct {
+	input int
+	row   int // of a resistance: the row of its current; -1: a conductance
+	a, b  int // of a conductance: its nodes
+	state int // input: it stands there at 1; -1: always
+	diode int // it stands there while this diode conducts; -1: always
+
+	gains bool // a gain, in the row: of what node a is above b and, an input, above
+	above int
+	sign  float64
+}
+
+// The role of an input in the equations.
+type role uint8
+
+const (
+	known  role = iota // on the right-hand side
+	shapes             // in the matrix
+	states             // which equations there are
+)
+
+// roles says which inputs are what, and what stands in the matrix.
+func (is *island) roles() {
+	w := is.work
+	w.role = make([]role, len(is.inputs))
+	w.times = make([]int, len(is.inputs))
+	add := func(p param) {
+		w.role[p.input] = shapes
+		w.times[p.input]++
+		w.params = append(w.params, p)
+	}
+	for i, r := range is.resistors {
+		if r.state >= 0 {
+			w.role[r.state] = states
+		}
+		if r.ohms >= 0 && (r.a != r.b || w.rowOf[i] >= 0) {
+			add(param{input: r.ohms, row: w.rowOf[i], a: r.a, b: r.b, state: r.state, diode: -1})
+		}
+	}
+	for i, d := range is.diodes {
+		if d.ohms >= 0 {
+			add(param{input: d.ohms, row: w.diodeRow + i, a: d.anode, b: d.cathode, state: -1, diode: i})
+		}
+	}
+	for i, c := range is.controls {
+		if c.varies() {
+			add(param{input: c.gain, row: w.ctrlRow + i, a: c.p, b: c.n, state: -1, diode: -1, gains: true, above: c.above, sign: c.sign})
+		}
+	}
+	for _, c := range is.currents {
+		if c.idle >= 0 {
+			w.role[c.idle] = states
+		}
+	}
+	if is.swing >= 0 {
+		w.role[is.swing] = states
+	}
+}
+
+// entry is what a param adds to the matrix when its input has this value.
+func (p param) entry(v float64) float64 {
+	if p.gains {
+		return -p.sign * v
+	}
+	if p.row >= 0 {
+		return -atLeast(v)
+	}
+	return 1 / atLeast(v)
+}
+
+// A plan sorts the causes of a bound by how their ends are found: every combination of what decides which equations
+// there are, or moves several of their coefficients, is looked at by itself (outer); a cause of a single coefficient
+// belongs to that (own); causes of the right-hand side alone go into its columns.
+type plan struct {
+	is     *island
+	b      *quantity.Box
+	r      reading
+	outer  []int
+	own    [][]int // of each param: its causes
+	right  []int
+	shared []int // of outer: those that move several coefficients, between whose ends the reading may turn
+}
+
+// most combinations of outer causes that are looked at.
+const mostOuter = 1 << 11
+
+func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
+	w := is.work
+	p := &plan{is: is, b: b, r: r, own: make([][]int, len(w.params))}
+	uses := make([][]int, len(b.Causes))
+	for i, list := range b.Uses {
+		for _, c := range list {
+			uses[c] = append(uses[c], i)
+		}
+	}
+	dies := is.mortal()
+	total := 1
+	for c, values := range b.Values {
+		if len(values) < 2 {
+			continue
+		}
+		kind, shape := known, 0
+		dying := false
+		for _, i := range uses[c] {
+			if i >= len(is.inputs) { // where something floats: for the corners to say
+				continue
+			}
+			kind = max(kind, w.role[i])
+			shape += w.times[i]
+			dying = dying || dies[i]
+		}
+		switch {
+		case kind == states || dying || kind == known && len(uses[c]) > 0 && slices.ContainsFunc(values, quantity.Endless) || shape > 1 || shape == 1 && len(uses[c]) > 1:
+			if shape > 0 && kind != states && b.Causes[c].States == nil {
+				p.shared = append(p.shared, c)
+			}
+			p.outer = append(p.outer, c)
+			if total *= len(values); total > mostOuter {
+				return nil, false
+			}
+		case shape == 1:
+			k := slices.IndexFunc(w.params, func(q param) bool { return q.input == uses[c][0] })
+			p.own[k] = append(p.own[k], c)
+		case len(uses[c]) > 0:
+			p.right = append(p.right, c)
+		}
+	}
+	return p, true
+}
+
+// cost is about what it takes to reduce every piece there may be, in multiplications.
+func (p *plan) cost() float64 {
+	w := p.is.work
+	n := math.Exp2(float64(min(len(p.is.live()), 8)))
+	for _, c := range p.outer {
+		n *= float64(len(p.b.Values[c]))
+	}
+	return n * float64(factoring(w.size)+(len(w.params)+len(p.right)+1)*w.size*w.size)
+}
+
+// mortal are the inputs whose current a load drives that may die behind an open switch: whether there is any is another
+// state.
+func (is *island) mortal() map[int]bool {
+	out := map[int]bool{}
+	if !slices.Contains(is.work.role, states) {
+		return out
+	}
+	for _, b := range is.balanced {
+		if b.drive != unsaidOn {
+			out[b.amps] = true
+		}
+	}
+	for _, c := range is.currents {
+		if c.idle >= 0 {
+			out[c.amps] = true
+		}
+	}
+	return out
+}
+
+// combinations calls f with every combination of the outer causes, the others at their first value. f must not keep at.
+func (p *plan) combinations(f func(at []float64) bool) {
+	at := make([]float64, len(p.b.Values))
+	for i, v := range p.b.Values {
+		at[i] = v[0]
+	}
+	n := 1
+	for _, c := range p.outer {
+		n *= len(p.b.Values[c])
+	}
+	for k := range n {
+		for _, c := range p.outer {
+			v := p.b.Values[c]
+			at[c] = v[k%len(v)]
+			k /= len(v)
+		}
+		if !f(at) {
+			return
+		}
+	}
+}
+
+// inputs are the values of all inputs where the causes have these values.
+func (p *plan) inputs(at []float64) []float64 {
+	x := make([]float64, len(p.b.Uses))
+	for i := range x {
+		x[i] = p.b.Argument(i, at)
+	}
+	return x
+}
+
+// A span is what a param may be at one combination of the outer causes, as entries of the matrix, and the values of its
+// own causes there.
+type span struct {
+	from, to     float64
+	atFrom, atTo []float64
+}
+
+// span goes over the corners of a param's own causes.
+func (p *plan) span(k int, at []float64) span {
+	q := p.is.work.params[k]
+	own := p.own[k]
+	s := span{from: math.Inf(1), to: math.Inf(-1)}
+	saved := make([]float64, len(own))
+	for i, c := range own {
+		saved[i] = at[c]
+	}
+	p.corners(own, at, func() {
+		v := q.entry(p.b.Argument(q.input, at))
+		here := func() []float64 {
+			out := make([]float64, len(own))
+			for i, c := range own {
+				out[i] = at[c]
+			}
+			return out
+		}
+		if v < s.from {
+			s.from, s.atFrom = v, here()
+		}
+		if v > s.to {
+			s.to, s.atTo = v, here()
+		}
+	})
+	for i, c := range own {
+		at[c] = saved[i]
+	}
+	if math.Abs(s.to) < math.Abs(s.from) { // from what leaves the others most to say, lest digits are lost
+		s = span{s.to, s.from, s.atTo, s.atFrom}
+	}
+	return s
+}
+
+// corners calls f at each corner of some causes.
+func (p *plan) corners(causes []int, at []float64, f func()) {
+	n := 1
+	for _, c := range causes {
+		n *= len(p.b.Values[c])
+	}
+	for k := range n {
+		for _, c := range causes {
+			v := p.b.Values[c]
+			at[c] = v[k%len(v)]
+			k /= len(v)
+		}
+		f()
+	}
+}

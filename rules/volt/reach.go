@@ -1,0 +1,348 @@
+package volt
+
+import (
+	"math"
+	"slices"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// A search is one look for the ends of a reading over a box of causes.
+type search struct {
+	*plan
+	low, high found
+	outer     quantity.Interval // no state lies outside
+	weight    []float64         // of each cause
+	loose     bool
+	why       string
+	failed    bool // too much work, or more than is taken to its corners here
+}
+
+// A found end is the farthest yet: where the causes stand, and the diodes where a piece gave it.
+type found struct {
+	value float64
+	at    []float64
+	on    []bool
+}
+
+// mostParams is how many params of one piece are taken to all their corners.
+const mostParams = 13
+
+// mostDense is how many unknowns an island may have to be reduced piece by piece.
+const mostDense = 1500
+
+// worthAsking is with how many params it is cheaper to ask first where the conditions are met than to visit all corners.
+const worthAsking = 5
+
+// reach finds the ends of a reading: in every combination of the outer causes, the pieces that the diodes make, and in
+// each the corners of what stands in the matrix, over what stands on the right-hand side. What floats, or has no limit,
+// is looked for at corners.
+func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
+	if len(is.work.params) > mostSplit || is.work.size > mostDense {
+		return is.large(r, b)
+	}
+	p, ok := is.plan(b, r)
+	if !ok {
+		return quantity.Ends{}, false
+	}
+	if p.cost() > mostEffort {
+		return quantity.Ends{}, false
+	}
+	s := &search{plan: p, outer: quantity.Nothing, weight: make([]float64, len(b.Causes)),
+		low: found{value: math.Inf(1)}, high: found{value: math.Inf(-1)}}
+	reached := map[string]quantity.Interval{}
+	p.combinations(func(at []float64) bool {
+		before := s.outer
+		s.outer = quantity.Nothing
+		s.combination(at)
+		reached[s.key(at, -1)] = s.outer
+		s.outer = s.outer.Union(before)
+		return !s.failed
+	})
+	s.compare(reached)
+	s.turn()
+	if s.failed {
+		if is.effort > mostEffort && !is.stopped {
+			is.effort = 0 // a search at corners has its own share
+		}
+		return quantity.Ends{}, false
+	}
+	return s.ends(), true
+}
+
+// combination looks at one combination of the outer causes.
+func (s *search) combination(at []float64) {
+	is, w := s.is, s.is.work
+	x := s.inputs(at)
+	clear(w.on)
+	if is.excluded(x) || is.dead(x) {
+		return
+	}
+	spans, free := s.spans(at, x)
+	side := s.side(at, x)
+	if free > mostSplit || side.crowded {
+		s.failed = true
+		return
+	}
+	var trees []*tree
+	corners := false
+	states := s.states(x)
+	for i := 0; i < len(states) && !s.failed; i++ {
+		copy(w.on, states[i])
+		is.joinGroups(x)
+		floats, fate := s.fate(x, side)
+		if corners = corners || fate == unjudged; fate != tied {
+			continue
+		}
+		pc := s.piece(x, spans, side, floats)
+		if pc == nil {
+			s.failed = is.metered && is.effort > mostEffort
+			continue
+		}
+		if len(pc.params) >= worthAsking {
+			first, met := pc.meets()
+			if met == nowhere {
+				continue
+			}
+			if met == everywhere || len(pc.params) > mostParams {
+				s.many(pc, first, met, at)
+				continue
+			}
+		}
+		t := newTree(pc)
+		t.run()
+		s.failed = s.failed || !is.spend((pc.rows*pc.cols)<<len(pc.params))
+		if !t.possible() {
+			continue
+		}
+		trees = append(trees, t)
+		s.keep(t, at, states[i])
+		if len(states) < mostStates {
+			states = append(states, s.beyond(t, states, states[i])...)
+		}
+	}
+	s.prove(trees)
+	if corners {
+		s.corners(at)
+	}
+}
+
+// spans are what every param may be; x and at are left with each at its start. free counts those that may vary.
+func (s *search) spans(at, x []float64) (out []span, free int) {
+	for k, q := range s.is.work.params {
+		one := s.span(k, at)
+		if one.from != one.to {
+			free++
+		}
+		for j, c := range s.own[k] {
+			at[c] = one.atFrom[j]
+		}
+		x[q.input] = s.b.Argument(q.input, at)
+		out = append(out, one)
+	}
+	return out, free
+}
+
+// corners visits the corners at a combination in which something floats or has no limit.
+func (s *search) corners(at []float64) {
+	fixed := map[int]float64{}
+	for _, c := range s.plan.outer {
+		fixed[c] = at[c]
+	}
+	e := s.b.Corners(fixed)
+	s.outer = s.outer.Union(e.Interval)
+	if e.Low != nil {
+		s.farther(&s.low, e.Lo, -1, e.Low, nil)
+		s.farther(&s.high, e.Hi, 1, e.High, nil)
+	}
+}
+
+// keep takes over the ends that a piece found.
+func (s *search) keep(t *tree, at []float64, on []bool) {
+	if t.low.found {
+		s.farther(&s.low, t.low.value, -1, s.causes(t.pc, &t.low, at), on)
+	}
+	if t.high.found {
+		s.farther(&s.high, t.high.value, 1, s.causes(t.pc, &t.high, at), on)
+	}
+	for i, k := range t.pc.params {
+		for _, c := range s.own[k] {
+			s.weight[c] = max(s.weight[c], t.heavy[i])
+		}
+	}
+	for c, col := range t.pc.side.columns {
+		for _, k := range t.pc.side.bundles[col.bundle].causes {
+			s.weight[k] = max(s.weight[k], t.drift[c])
+		}
+	}
+}
+
+func (s *search) farther(f *found, v, sign float64, at []float64, on []bool) {
+	if v = quantity.Beyond(v, at); f.at == nil || sign*v > sign*f.value {
+		*f = found{v, slices.Clone(at), slices.Clone(on)}
+	}
+}
+
+// causes are the values of the causes at an end of a piece.
+func (s *search) causes(pc *piece, e *end, at []float64) []float64 {
+	out := slices.Clone(at)
+	for i, k := range pc.params {
+		values := pc.span[i].atFrom
+		if e.side[i] {
+			values = pc.span[i].atTo
+		}
+		for j, c := range s.own[k] {
+			out[c] = values[j]
+		}
+	}
+	for i := range pc.side.bundles {
+		b := &pc.side.bundles[i]
+		left, most, at := 1.0, 0.0, -1
+		for c := b.first; c < b.first+b.columns; c++ {
+			if left -= e.t[c]; e.t[c] > most {
+				most, at = e.t[c], c
+			}
+		}
+		switch {
+		case at < 0:
+		case b.straight:
+			out[b.causes[0]] = b.from[0] + most*(pc.side.columns[at].to[0]-b.from[0])
+			if most == 1 {
+				out[b.causes[0]] = pc.side.columns[at].to[0]
+			}
+		case most >= left:
+			for j, c := range b.causes {
+				out[c] = pc.side.columns[at].to[j]
+			}
+		}
+	}
+	return out
+}
+
+// prove widens what no state lies outside by the pieces of one combination. Within a piece the corners are the extremes.
+// From one piece to the next the reading goes on without a step where the circuit has one answer, which the determinants
+// show by their sign; and along a line of one param it turns back only where what it moves the reading by changes its
+// sign from piece to piece (the w of that param goes on without a step, and has one sign on the line). Where neither is
+// shown, all that the pieces could reach counts.
+func (s *search) prove(trees []*tree) {
+	attained, any := quantity.Nothing, quantity.Nothing
+	up, down := make([]float64, len(s.is.work.params)), make([]float64, len(s.is.work.params))
+	proven := true
+	for _, t := range trees {
+		proven = proven && t.pc.sign == trees[0].pc.sign
+		if t.low.found {
+			attained = attained.Union(quantity.Interval{Lo: t.low.value, Hi: t.high.value})
+		}
+		any = any.Union(quantity.Interval{Lo: t.anyLow, Hi: t.anyHigh})
+		for i, k := range t.pc.params {
+			const noise = 1e-9
+			if t.rising[i] > noise*t.falling[i] {
+				up[k] = max(up[k], t.heavy[i])
+			}
+			if t.falling[i] > noise*t.rising[i] {
+				down[k] = max(down[k], t.heavy[i])
+			}
+		}
+		if t.pole {
+			s.why = "inside the declared ranges a loop gain around it passes 1, where nothing limits the answer"
+			s.outer, s.loose = quantity.Everything, true
+		}
+	}
+	for k := range up {
+		proven = proven && min(up[k], down[k]) <= rounding/10*max(math.Abs(attained.Lo), math.Abs(attained.Hi))
+	}
+	if len(trees) > 1 && !proven && !any.In(attained) {
+		s.loose = s.loose || any.Width() > attained.Width()+1e-9*max(math.Abs(any.Lo), math.Abs(any.Hi))
+		attained = any
+	}
+	s.outer = s.outer.Union(attained)
+}
+
+// key names a combination of the outer causes, one of them left out.
+func (s *search) key(at []float64, without int) string {
+	b := make([]byte, 0, 8*len(s.plan.outer))
+	for _, c := range s.plan.outer {
+		if c == without {
+			continue
+		}
+		u := math.Float64bits(at[c])
+		for k := range 8 {
+			b = append(b, byte(u>>(8*k)))
+		}
+	}
+	return string(b)
+}
+
+// compare weighs each outer cause by what changes with it alone.
+func (s *search) compare(reached map[string]quantity.Interval) {
+	for _, c := range s.plan.outer {
+		first := map[string]quantity.Interval{}
+		s.combinations(func(at []float64) bool {
+			reach, ok := reached[s.key(at, -1)]
+			key := s.key(at, c)
+			before, again := first[key]
+			switch {
+			case !ok:
+			case !again:
+				first[key] = reach
+			case before.Empty() != reach.Empty():
+				s.weight[c] = max(s.weight[c], math.SmallestNonzeroFloat64) // it decides which states exist
+			case !reach.Empty():
+				s.weigh(c, before.Lo, reach.Lo)
+				s.weigh(c, before.Hi, reach.Hi)
+			}
+			return true
+		})
+	}
+}
+
+// weigh notes that a cause moves an end from a to b.
+func (s *search) weigh(c int, a, b float64) {
+	if d := math.Abs(a - b); d > 1e-12*max(math.Abs(a), math.Abs(b), 1e-6) || math.IsInf(d, 0) {
+		s.weight[c] = max(s.weight[c], d)
+	}
+}
+
+// ends are what was found, worked out again at the causes that it was found with. What no state lies outside is that,
+// unless it is loose.
+func (s *search) ends() quantity.Ends {
+	e := quantity.Ends{Interval: quantity.Nothing, Outer: quantity.Nothing, Weight: s.weight, Loose: s.loose, Why: s.why}
+	if s.low.at == nil {
+		return e
+	}
+	for _, f := range [2]*found{&s.low, &s.high} {
+		if f.on != nil {
+			w := s.is.work
+			if len(w.hints) >= mostHints {
+				w.hints = w.hints[1:]
+			}
+			w.hints = append(w.hints, hint{s.inputs(f.at)[:len(s.is.inputs)], f.on})
+			w.last = nil
+		}
+	}
+	e.Interval = quantity.Interval{Lo: s.again(&s.low), Hi: s.again(&s.high)}
+	e.Low, e.High = s.low.at, s.high.at
+	if e.Lo > e.Hi { // by rounding
+		e.Lo, e.Hi, e.Low, e.High = e.Hi, e.Lo, e.High, e.Low
+	}
+	e.Outer = e.Interval.Union(quantity.Interval{Lo: quantity.Beyond(s.outer.Lo, s.low.at), Hi: quantity.Beyond(s.outer.Hi, s.high.at)})
+	if least := rounding * max(1, math.Abs(e.Lo), math.Abs(e.Hi)); e.Lo-e.Outer.Lo <= least && e.Outer.Hi-e.Hi <= least {
+		e.Outer, e.Loose = e.Interval, false
+	}
+	return e
+}
+
+// rounding is how far an end that is solved anew may lie from what the search found, for each volt of it.
+const rounding = 1e-7
+
+// again solves an end anew.
+func (s *search) again(f *found) float64 {
+	v := quantity.Beyond(s.b.Value(f.at), f.at)
+	if math.IsNaN(v) {
+		return f.value
+	}
+	if math.Abs(v-f.value) > rounding*max(1, math.Abs(f.value)) {
+		s.loose = true
+	}
+	return v
+}

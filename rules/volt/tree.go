@@ -1,0 +1,192 @@
+package volt
+
+import (
+	"math"
+	"slices"
+)
+
+// A tree visits all corners of a piece's params, taking in one after the other, and finds at each leaf how far the
+// reading goes over the right-hand side where the conditions are met.
+type tree struct {
+	pc    *piece
+	stack [][]float64 // of each depth: its matrix
+	side  []bool      // of each param: at the end of its span
+	flip  int         // sign of the denominator
+	p     program
+
+	low, high       end
+	anyLow, anyHigh float64 // over the right-hand side whatever the conditions ask
+	broken          []bool  // of each condition: not met somewhere
+	met             []bool  // of each condition: met somewhere
+	feasible        bool
+	pole            bool      // the denominator changes its sign, or is next to nothing
+	heavy           []float64 // of each param: how far it moves the reading
+	drift           []float64 // of each column: the same
+	rising, falling []float64 // of each param: the most that it moves the reading up or down, for a w of 1
+	limits          []float64
+	slopes          [][]float64
+	gain, t         []float64
+}
+
+// An end is the farthest that a reading goes, and where.
+type end struct {
+	value float64
+	side  []bool
+	t     []float64
+	found bool
+}
+
+func newTree(pc *piece) *tree {
+	n := len(pc.params)
+	t := &tree{pc: pc, stack: make([][]float64, n+1), side: make([]bool, n), flip: 1,
+		low: end{value: math.Inf(1)}, high: end{value: math.Inf(-1)}, anyLow: math.Inf(1), anyHigh: math.Inf(-1),
+		broken: make([]bool, len(pc.of)), met: make([]bool, len(pc.of)), heavy: make([]float64, n), drift: make([]float64, len(pc.side.columns)),
+		rising: make([]float64, n), falling: make([]float64, n), gain: make([]float64, len(pc.side.columns)), t: make([]float64, len(pc.side.columns))}
+	t.stack[0] = pc.m
+	return t
+}
+
+// run visits every corner.
+func (t *tree) run() {
+	t.descend(0, t.pc.m)
+}
+
+// possible tells that no condition of the piece is missed everywhere.
+func (t *tree) possible() bool { return !slices.Contains(t.met, false) }
+
+func (t *tree) descend(k int, m []float64) {
+	pc := t.pc
+	if k == len(pc.params) {
+		t.leaf(m)
+		return
+	}
+	t.side[k] = false
+	t.descend(k+1, m)
+	delta := pc.span[k].to - pc.span[k].from
+	row := m[k*pc.cols : (k+1)*pc.cols]
+	d := 1 + delta*row[k]
+	if math.Abs(d) <= 1e-12*max(1, math.Abs(delta*row[k])) {
+		t.pole = true
+		return
+	}
+	if d < 0 {
+		t.flip = -t.flip
+		defer func() { t.flip = -t.flip }()
+	}
+	if t.stack[k+1] == nil {
+		t.stack[k+1] = make([]float64, len(m))
+	}
+	next := t.stack[k+1]
+	f := delta / d
+	for r := k + 1; r < pc.rows; r++ {
+		from, to := m[r*pc.cols:(r+1)*pc.cols], next[r*pc.cols:(r+1)*pc.cols]
+		g := f * from[k]
+		if g == 0 {
+			copy(to, from)
+			continue
+		}
+		for c, v := range row {
+			to[c] = from[c] - g*v
+		}
+	}
+	y := m[pc.reading()*pc.cols+k] * f
+	lo, hi := pc.reach(m, k)
+	t.heavy[k] = max(t.heavy[k], math.Abs(y*lo), math.Abs(y*hi))
+	t.side[k] = true
+	t.descend(k+1, next)
+}
+
+// leaf looks at one corner of the params.
+func (t *tree) leaf(m []float64) {
+	pc := t.pc
+	if t.flip < 0 {
+		t.pole = true
+		return
+	}
+	n := len(pc.params)
+	free := true
+	t.limits, t.slopes = t.limits[:0], t.slopes[:0]
+	for i := range pc.of {
+		row := pc.reading() + 1 + i
+		lo, hi := pc.reach(m, row)
+		slack := pc.slack(m, row)
+		if hi >= -slack {
+			t.met[i] = true
+		} else {
+			free = false
+		}
+		if lo < -slack {
+			t.broken[i] = true
+			at := m[row*pc.cols+n : (row+1)*pc.cols]
+			t.limits = append(t.limits, at[0]+slack)
+			t.slopes = append(t.slopes, at[1:])
+		}
+	}
+	y := m[pc.reading()*pc.cols : (pc.reading()+1)*pc.cols]
+	lo, hi := pc.reach(m, pc.reading())
+	t.anyLow, t.anyHigh = min(t.anyLow, lo), max(t.anyHigh, hi)
+	for k := range n {
+		t.rising[k], t.falling[k] = max(t.rising[k], -y[k]), max(t.falling[k], y[k])
+	}
+	if !free {
+		return
+	}
+	for c := range t.drift {
+		t.drift[c] = max(t.drift[c], math.Abs(y[n+1+c]))
+	}
+	if len(t.limits) == 0 {
+		t.feasible = true
+		t.take(&t.low, lo, -1, y[n+1:])
+		t.take(&t.high, hi, 1, y[n+1:])
+		return
+	}
+	for i := range pc.side.bundles { // the columns of one bundle add up to 1 at the most
+		if b := &pc.side.bundles[i]; b.columns > 1 {
+			slope := make([]float64, len(t.t))
+			for c := range b.columns {
+				slope[b.first+c] = -1
+			}
+			t.limits, t.slopes = append(t.limits, 1), append(t.slopes, slope)
+		}
+	}
+	for _, sign := range [2]float64{1, -1} {
+		for c := range t.gain {
+			t.gain[c] = sign * y[n+1+c]
+		}
+		v, ok := t.p.solve(sign*y[n], t.gain, t.limits, t.slopes, t.t)
+		if !ok {
+			return
+		}
+		t.feasible = true
+		e := &t.high
+		if sign < 0 {
+			e = &t.low
+		}
+		if !e.found || v > sign*e.value {
+			e.value, e.found = sign*v, true
+			e.side, e.t = append(e.side[:0], t.side...), append(e.t[:0], t.t...)
+		}
+	}
+}
+
+// take keeps an end that is farther than what was found, with the corner of the right-hand side that gives it.
+func (t *tree) take(e *end, v, sign float64, slope []float64) {
+	if e.found && sign*v <= sign*e.value {
+		return
+	}
+	e.value, e.found = v, true
+	e.side = append(e.side[:0], t.side...)
+	e.t = append(e.t[:0], make([]float64, len(slope))...)
+	for i := range t.pc.side.bundles {
+		b := &t.pc.side.bundles[i]
+		best, at := 0.0, -1
+		for c := range b.columns {
+			if g := sign * slope[b.first+c]; g > best {
+				best, at = g, b.first+c
+			}
+		}
+		if at >= 0 {
+			e.t[at] = 1
+		}
+	}
+}
