@@ -140,10 +140,8 @@ func gap(q quantity.Quantity, high bool) float64 {
 		seen, far = q.Seen.Hi, q.Sound.Hi-q.Seen.Hi
 	}
 	noise := 1e-9 * max(math.Abs(seen), 1e-9)
-	for _, c := range q.Causes() {
-		if !known(c.Sound.Width()) {
-			noise = max(noise, 1e-3)
-		}
+	if q.Boundless() {
+		noise = max(noise, 1e-3)
 	}
 	if far > noise {
 		return far
@@ -164,7 +162,7 @@ func notes(q quantity.Quantity) (out []string) {
 		case far > 0:
 			least = 1e-2 * far
 		}
-		if known(gap(q, false)) {
+		if known(gap(q, false)) && q.Boundless() {
 			for _, c := range q.Causes() {
 				if !known(c.Sound.Width()) {
 					endless = append(endless, c.Note)

@@ -113,30 +113,39 @@ func (q *Quantity) moved(v Quantity, mirrored bool, f func(float64) float64) {
 	}
 	q.Sound, q.Seen = ends(v.Sound), ends(v.Seen)
 	q.weight = make([]float64, len(q.over))
-	spread := func(at []float64) []float64 {
-		if at == nil {
+	at := make([]int, len(v.over)) // of a cause of v: its number here
+	known := make(map[string]int, len(q.over))
+	for i, c := range q.over {
+		known[c.Name] = i
+	}
+	for i, c := range v.over {
+		at[i] = known[c.Name]
+	}
+	spread := func(corner []float64) []float64 {
+		if corner == nil {
 			return nil
 		}
 		out := make([]float64, len(q.over))
 		for i, c := range q.over {
 			out[i] = c.Nom
 		}
-		for i, c := range v.over {
-			out[q.find(c)] = at[i]
+		for i, k := range at {
+			out[k] = corner[i]
 		}
 		return out
 	}
-	for i, c := range v.over {
-		q.weight[q.find(c)] = v.weight[i]
+	for i, k := range at {
+		q.weight[k] = v.weight[i]
+	}
+	if v.order != nil {
+		for _, i := range v.order {
+			q.order = append(q.order, at[i])
+		}
 	}
 	q.deep = spread(v.deep)
 	if q.low, q.top = spread(v.low), spread(v.top); mirrored {
 		q.low, q.top, q.deep = q.top, q.low, spread(v.high)
 	}
-}
-
-func (q *Quantity) find(c *Cause) int {
-	return slices.IndexFunc(q.over, func(o *Cause) bool { return o == c || o.Name == c.Name })
 }
 
 // settle works out everything that follows from over and eval.
@@ -182,6 +191,9 @@ func (q *Quantity) settle() {
 	}
 	if !q.Seen.Empty() {
 		q.Sound = q.Sound.Union(q.Seen)
+	}
+	if q.crowded() {
+		q.order = q.heaviest()
 	}
 }
 

@@ -4,6 +4,7 @@ package quantity
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -66,6 +67,7 @@ type Quantity struct {
 	in       []Quantity // the arguments of eval's function, and of each the causes it is a function of
 	uses     [][]int
 	turns    [][]float64 // of each cause: where inside its range an argument turns back
+	order    []int       // the causes that matter, the heaviest first, where there are very many
 	search   Search
 	partial  bool      // NaN is an answer: "this combination is no state of the circuit"
 	low, top []float64 // the causes at the ends of Seen
@@ -138,6 +140,16 @@ func (q Quantity) Causes() []*Cause {
 	return out
 }
 
+// A quantity of so many causes is crowded: what each of them does to an end is told by its weight and not by trying, and
+// only the heaviest are named.
+const (
+	crowd    = 256
+	named    = 64
+	fewNotes = 12
+)
+
+func (q Quantity) crowded() bool { return len(q.over) > crowd }
+
 // Notes are the assumptions that the low end stands on: of causes that move it by at least least, or that are no range.
 func (q Quantity) Notes(least float64) (out []string) {
 	add := func(c *Cause) {
@@ -148,15 +160,25 @@ func (q Quantity) Notes(least float64) (out []string) {
 	local := q.effects(q.deep, false)
 	idx := q.heaviest()
 	slices.SortStableFunc(idx, func(a, b int) int { return cmp.Compare(local[b], local[a]) })
-	for _, i := range idx {
+	small, many := 0.0, 0 // what each does little, and many of them together more
+	for k, i := range idx {
+		if q.crowded() && k >= fewNotes && len(out) >= fewNotes {
+			return append(out, fmt.Sprintf("%d more that may rest on assumptions", len(idx)-k))
+		}
 		c := q.over[i]
 		if c.Sound != c.Seen && local[i] < least {
+			if small += local[i]; c.Note != "" {
+				many++
+			}
 			continue
 		}
 		add(c)
 		for _, b := range c.Basis {
 			add(b)
 		}
+	}
+	if q.crowded() && small >= least && many > 0 {
+		out = append(out, fmt.Sprintf("%d more with an assumption of their own, each of little weight", many))
 	}
 	return out
 }
@@ -165,7 +187,7 @@ func (q Quantity) Notes(least float64) (out []string) {
 // makes the corner none of the circuit moves it without limit.
 func (q Quantity) effects(from []float64, seen bool) []float64 {
 	out := make([]float64, len(q.over))
-	if from == nil {
+	if from == nil || q.crowded() {
 		copy(out, q.weight)
 		return out
 	}
@@ -189,6 +211,9 @@ func (q Quantity) effects(from []float64, seen bool) []float64 {
 }
 
 func (q Quantity) heaviest() []int {
+	if q.order != nil {
+		return slices.Clone(q.order)
+	}
 	var idx []int
 	for i := range q.over {
 		if q.matters(i) {
@@ -207,9 +232,19 @@ func (q Quantity) byWeight(idx []int) {
 		}
 		return 0
 	}
-	slices.SortStableFunc(idx, func(a, b int) int {
-		return cmp.Or(cmp.Compare(q.weight[b], q.weight[a]), endless(b)-endless(a))
+	slices.SortFunc(idx, func(a, b int) int {
+		return cmp.Or(cmp.Compare(q.weight[b], q.weight[a]), endless(b)-endless(a), a-b)
 	})
+}
+
+// Boundless tells that the quantity rests on something whose range has no end.
+func (q Quantity) Boundless() bool {
+	for i, c := range q.over {
+		if math.IsInf(c.Sound.Width(), 0) && q.matters(i) {
+			return true
+		}
+	}
+	return false
 }
 
 // matters: a point cause cannot be tested by varying it, so it is taken to matter.
@@ -232,7 +267,7 @@ func (s State) Label() string {
 	return ""
 }
 
-// Witness is the state of the causes that matter at the low or the high end of Seen: first those that decide this end,
+// Witness is the state of the causes that matter at the low or the high end of Seen (of very many, of the heaviest): first those that decide this end,
 // the heaviest first.
 func (q Quantity) Witness(high bool) []State {
 	at := q.low
@@ -246,6 +281,9 @@ func (q Quantity) Witness(high bool) []State {
 	idx := q.heaviest()
 	slices.SortStableFunc(idx, func(a, b int) int { return cmp.Compare(local[b], local[a]) })
 	var out []State
+	if q.crowded() {
+		idx = idx[:min(named, len(idx))]
+	}
 	for _, i := range idx {
 		out = append(out, State{q.over[i], at[i], local[i]})
 	}

@@ -43,11 +43,11 @@ func (q Quantity) Deciding(high bool) []State {
 	}
 	var moves, scales []State
 	for _, s := range q.Witness(high) {
-		if s.Effect > least {
+		if s.Effect > least || q.crowded() {
 			moves = append(moves, s)
 			continue
 		}
-		if s.States == nil { // one per cent of it, a hundred times
+		if s.States == nil && !q.crowded() { // one per cent of it, a hundred times
 			s.Effect = 100 * math.Abs(q.At(high, map[string]float64{s.Name: s.Value * 1.01})-end)
 		}
 		if s.Effect > least { // NaN compares false

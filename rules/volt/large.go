@@ -203,6 +203,12 @@ func (is *island) passive(r reading, b *quantity.Box) (quantity.Interval, bool) 
 			span[i] = span[i].Union(quantity.Point(b.Argument(i, at)))
 		}
 		most[i] = span[i].Hi
+		if quantity.Endless(span[i].Lo) {
+			span[i].Lo = math.Inf(-1)
+		}
+		if quantity.Endless(span[i].Hi) {
+			span[i].Hi = math.Inf(1)
+		}
 	}
 	for _, p := range w.params {
 		if span[p.input].Lo < 0 {

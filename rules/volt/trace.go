@@ -36,16 +36,20 @@ func (is *island) path(from int) []string {
 	for _, c := range is.clips {
 		edges = append(edges, edge{c.out, ^is.held[0], 0, "output of " + c.what})
 	}
+	at := map[int][]int{} // of a node: its edges
+	for i, e := range edges {
+		at[e.a], at[e.b] = append(at[e.a], i), append(at[e.b], i)
+	}
 	best := map[int]float64{from: 0}
 	came := map[int]edge{}
 	q := &nodeHeap{{from, 0}}
 	for q.Len() > 0 {
-		at := heap.Pop(q).(nodeAt)
-		if at.ohms > best[at.node] {
+		near := heap.Pop(q).(nodeAt)
+		if near.ohms > best[near.node] {
 			continue
 		}
-		if at.node < 0 {
-			return is.walked(at.node, from, func(n int) (int, string) {
+		if near.node < 0 {
+			return is.walked(near.node, from, func(n int) (int, string) {
 				e := came[n]
 				if e.a == n {
 					return e.b, e.what
@@ -53,16 +57,15 @@ func (is *island) path(from int) []string {
 				return e.a, e.what
 			})
 		}
-		for _, e := range edges {
+		for _, i := range at[near.node] {
+			e := edges[i]
 			to := e.b
-			if e.b == at.node {
+			if e.b == near.node {
 				to = e.a
-			} else if e.a != at.node {
-				continue
 			}
-			if d, ok := best[to]; !ok || at.ohms+e.ohms < d {
-				best[to], came[to] = at.ohms+e.ohms, e
-				heap.Push(q, nodeAt{to, at.ohms + e.ohms})
+			if d, ok := best[to]; !ok || near.ohms+e.ohms < d {
+				best[to], came[to] = near.ohms+e.ohms, e
+				heap.Push(q, nodeAt{to, near.ohms + e.ohms})
 			}
 		}
 	}
