@@ -2,6 +2,7 @@ package design
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
@@ -141,10 +142,35 @@ func (d *Design) sourceRail(n circuit.Net, r Regime, depth int) (q quantity.Quan
 		if e.Pin(1) == n {
 			sign = -1
 		}
+		if other, ok := d.contradicts(e, n); ok {
+			return quantity.Missing(quantity.Volt, quantity.Need{In: "netlist", At: e.Card(),
+				Key: fmt.Sprintf("one source less on %s: %s and %s put it at different voltages", d.Circuit.NetName(n), e.Path(), other.Path())}), true
+		}
 		return quantity.Calc("voltage of "+d.Circuit.NetName(n), quantity.Volt,
 			func(x []float64) float64 { return x[0] + sign*x[1] }, base, e.Drive(r)), true
 	}
 	return q, false
+}
+
+// contradicts finds a source between ground and a net that another one, e, holds at another voltage.
+func (d *Design) contradicts(e Element, n circuit.Net) (other Element, ok bool) {
+	if e.Other(n) != 0 {
+		return other, false
+	}
+	level := func(e Element) float64 {
+		v := e.Drive(Operating).Nom
+		if e.Pin(1) == n {
+			v = -v
+		}
+		return v
+	}
+	for _, id := range d.sources[n] {
+		o := d.Element(id)
+		if o.ID != e.ID && o.Kind() != Gone && o.Other(n) == 0 && math.Abs(level(o)-level(e)) > 1e-9*max(1, math.Abs(level(e))) {
+			return o, true
+		}
+	}
+	return other, false
 }
 
 // Drive is what a V or I card drives, in V or A, anywhere between its extremes, and the constant part of what a linear

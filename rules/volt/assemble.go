@@ -1,8 +1,10 @@
 package volt
 
 import (
+	"errors"
 	"math"
 
+	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/rules/volt/internal/sparse"
 )
 
@@ -39,12 +41,48 @@ func (is *island) assemble(x []float64) bool {
 
 // factor factors the matrix; false where it is singular.
 func (w *work) factor() bool {
+	var err error
 	if w.lu == nil {
-		lu, err := sparse.Factor(w.matrix)
-		w.lu = lu
-		return err == nil
+		w.lu, err = sparse.Factor(w.matrix)
+	} else {
+		err = w.lu.Refactor(w.matrix)
 	}
-	return w.lu.Refactor(w.matrix) == nil
+	var singular *sparse.Singular
+	if errors.As(err, &singular) {
+		w.singular = singular
+	}
+	return err == nil
+}
+
+// undecidable names what nothing decides where the equations have no single answer: a net, or the current of a branch; ""
+// where they had one.
+func (is *island) undecidable() string {
+	w := is.work
+	if w.singular == nil {
+		return ""
+	}
+	k := w.singular.Column
+	in := func(row int, list int) bool { return k >= row && k < row+list }
+	switch {
+	case k < len(is.names):
+		return ": nothing decides the voltage of " + is.names[k]
+	case in(w.sourceRow, len(is.sources)):
+		return ": nothing decides the current of " + is.sources[k-w.sourceRow].what + ", which closes a loop of sources"
+	case in(w.ctrlRow, len(is.controls)):
+		return ": nothing decides the current of " + is.controls[k-w.ctrlRow].what + ", which follows itself or closes a loop of sources"
+	}
+	return ": the network is singular"
+}
+
+// Quality is how well the last solution of a form's island is: the residual relative to the equations' own size, about
+// 1e-16 where all is well, and an estimate of the condition number of the matrix in the 1-norm, of which each decade
+// costs a digit. ok is false where nothing was solved.
+func (s *Solver) Quality(f Form, r design.Regime) (residual, condition float64, ok bool) {
+	p, err := s.form(f, r)
+	if err != nil || p.is.work.lu == nil || p.is.work.size == 0 {
+		return 0, 0, false
+	}
+	return p.is.work.lu.Residual(), p.is.work.lu.Condition(), true
 }
 
 // factoring is about what it costs to factor so many equations, in multiplications: densely, or sparsely where they are

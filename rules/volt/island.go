@@ -125,6 +125,7 @@ func (s *Solver) buildWith(nets []circuit.Net, r design.Regime, first func(*isla
 	for {
 		if is := s.walk(nets, r, first, asked, signal...); !is.again {
 			is.judgeMeters()
+			is.judgeSources()
 			is.exclude()
 			is.prepare()
 			if is.swings(); len(is.work.role) != len(is.inputs) {

@@ -1,6 +1,11 @@
 package volt
 
-import "math"
+import (
+	"fmt"
+	"math"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
 
 // looped tells that diodes which conduct without any resistance close a ring with each other, with sources and with what
 // is held: that is a state only where their voltages add up to exactly nothing, and the states beside it say the same.
@@ -52,4 +57,48 @@ func (is *island) shorted() bool {
 		}
 	}
 	return false
+}
+
+// judgeSources finds voltage sources that fix one voltage twice, at different values: a loop of sources, which has no
+// solution (SPICE3f3 User's Manual, 2.5, on loops of voltage sources). Where intent declares a rail of the loop it wins,
+// and the netlist's source is reported as a disagreement.
+func (is *island) judgeSources() {
+	if is.signal != nil {
+		return
+	}
+	at := map[int]potential{}
+	first := func(n int) potential {
+		if n < 0 {
+			return potential{root: -1, volts: is.inputs[^n].Nom}
+		}
+		p := potential{root: n}
+		for {
+			up, ok := at[p.root]
+			if !ok {
+				return p
+			}
+			p.root, p.volts = up.root, p.volts+up.volts
+			if p.root < 0 {
+				return p
+			}
+		}
+	}
+	for _, b := range is.sources {
+		p, n := first(b.a), first(b.b)
+		volts := is.inputs[b.volts].Nom
+		switch off := p.volts - n.volts - volts; {
+		case p.root != n.root && p.root >= 0:
+			at[p.root] = potential{n.root, n.volts + volts - p.volts}
+		case p.root != n.root:
+			at[n.root] = potential{p.root, p.volts - volts - n.volts}
+		case math.Abs(off) > 1e-9*max(1, math.Abs(p.volts), math.Abs(volts)):
+			is.unknown(quantity.Need{In: "netlist", Key: fmt.Sprintf("one source less around %s: with others it closes a loop in which %s is left over", b.what, quantity.Show(math.Abs(off), quantity.Volt))})
+		}
+	}
+}
+
+// A potential is how far a node stands above the root of what sources join it with; below 0 the root is what is held.
+type potential struct {
+	root  int
+	volts float64
 }

@@ -19,6 +19,7 @@ type work struct {
 	clipRow   int
 	matrix    *sparse.Matrix
 	lu        *sparse.LU
+	singular  *sparse.Singular // why the last matrix without an answer had none
 	shares    []share
 	x         []float64
 	least     float64   // what a conducting diode has at least, in ohm: 0 where it closes no ring
