@@ -31,6 +31,8 @@ type Reach struct {
 	quantity.Quantity
 	Low, High End
 	Assumed   []string // what the bound rests on without anybody having said it
+
+	Residual, Condition float64 // of the equations at a witness, as volt.Solver.Quality tells them; 0 where none were solved
 }
 
 // An End is how one end of what is seen comes about.
@@ -83,6 +85,9 @@ func (p Probe) Bound(d *design.Design, s *volt.Solver) Bound {
 			if t.Net != 0 && !q.Seen.Empty() && s.Undriven(t.Net, r) {
 				reach.Assumed = append(reach.Assumed, d.Circuit.NetName(t.Net)+": nothing drives it, which holds only while its connectors carry nothing")
 			}
+		}
+		if p.Element == nil {
+			reach.Residual, reach.Condition, _ = s.Quality(p.Form, r)
 		}
 		b.Reach[r] = reach
 	}

@@ -39,6 +39,8 @@ type (
 		ReasonMax  string       `json:"reasonMax,omitempty"`
 		WitnessMin *jsonWitness `json:"witnessMin,omitempty"`
 		WitnessMax *jsonWitness `json:"witnessMax,omitempty"`
+		Residual   float64      `json:"residual,omitempty"`  // the next power of ten
+		Condition  float64      `json:"condition,omitempty"` // the next power of ten
 	}
 	jsonWitness struct {
 		Value  number            `json:"value"`
@@ -62,6 +64,9 @@ func BoundsJSON(w io.Writer, b *Bounds) error {
 func reachJSON(r rules.Reach) jsonReach {
 	out := jsonReach{Min: number(math.NaN()), Max: number(math.NaN()), Nominal: number(r.Nom).known(), Assumed: r.Assumed, Missing: missing(r.Needs),
 		ReasonMin: r.Low.Reason, ReasonMax: r.High.Reason}
+	if r.Condition > 0 {
+		out.Residual, out.Condition = decade(max(r.Residual, 1e-16)), decade(r.Condition)
+	}
 	if !r.Seen.Empty() {
 		out.Min, out.Max = number(r.Seen.Lo), number(r.Seen.Hi)
 		out.WitnessMin, out.WitnessMax = witnessJSON(r.Low, out.Min), witnessJSON(r.High, out.Max)
@@ -79,6 +84,14 @@ func reachJSON(r rules.Reach) jsonReach {
 		}
 	}
 	return out
+}
+
+// decade is the next power of ten: the digits behind it differ from machine to machine.
+func decade(v float64) float64 {
+	if !finite(v) {
+		return 0
+	}
+	return math.Pow(10, math.Ceil(math.Log10(v)-0.1))
 }
 
 func witnessJSON(e rules.End, value number) *jsonWitness {

@@ -194,6 +194,7 @@ func (d *deck) draw(asked []int) {
 			d.controlled(c)
 		}
 	}
+	d.outputs()
 	d.diodes()
 	d.resistors()
 	d.currents()
@@ -245,7 +246,15 @@ func (d *deck) controlled(c controlled) {
 	for _, t := range c.amps {
 		terms = append(terms, term{'H', 'F', d.meter[t.of], t.gain})
 	}
-	if v := d.is.value(c.offset, d.x, 0); v != 0 || len(terms) == 0 && !c.current {
+	rest := d.is.value(c.offset, d.x, 0)
+	if c.varies() {
+		gain := c.sign * d.x[c.gain]
+		terms = append(terms, term{'E', 'G', d.node(c.p) + " " + d.node(c.n), gain})
+		d.tied.mention(d.node(c.p))
+		d.tied.mention(d.node(c.n))
+		rest += gain * d.x[c.above]
+	}
+	if v := rest; v != 0 || len(terms) == 0 && !c.current {
 		terms = append(terms, term{'V', 'I', "", v})
 	}
 	a, b := d.node(c.a), d.node(c.b)
@@ -266,6 +275,33 @@ func (d *deck) controlled(c controlled) {
 		d.tied.join(words[0], words[1])
 		d.card(t.volts, c.what, compact(words)...)
 		a = words[1]
+	}
+}
+
+// outputs writes what the outputs of amplifiers deliver: an output that follows its law copies it; a stopped one, and that of an
+// op amp, whose inputs meet up to the offset as no plain element makes them, stand where the solution has them.
+func (d *deck) outputs() {
+	for i, c := range d.is.clips {
+		if c.out < 0 {
+			continue
+		}
+		k, out := d.is.lowOf(i), d.node(c.out)
+		volts := d.is.at(c.out, d.x)
+		switch {
+		case d.is.work.on[k]:
+			d.say("the output of %s stops low", c.what)
+		case d.is.work.on[k+1]:
+			d.say("the output of %s stops high", c.what)
+		case c.law >= 0:
+			d.say("the output of %s follows its law", c.what)
+			d.ring.join(out, "0")
+			d.tied.join(out, "0")
+			d.card('E', "output of "+c.what, out, "0", d.node(c.law), "0", "1")
+			continue
+		default:
+			d.say("the output of %s stands where its inputs differ by its offset, %s V", c.what, figure(d.x[c.offset]))
+		}
+		d.source("output of "+c.what, out, "0", volts, 0)
 	}
 }
 
