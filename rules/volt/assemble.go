@@ -340,7 +340,7 @@ func (is *island) sumUp(x []float64) {
 }
 
 // mostEffort bounds the work on one bound, in multiplications: a second or two.
-const mostEffort = 4e8
+const mostEffort = 8e8
 
 // leak is the conductance, in siemens, that gives floating nodes an answer to look at: a current of 1 nA into it makes
 // a megavolt, so that a diode that could conduct does.

@@ -8,7 +8,7 @@ import (
 )
 
 // mostSplit is how many params of one piece are looked at here: the work grows with their cube.
-const mostSplit = 400
+const mostSplit = 200
 
 // A crowd is a piece with more params than can be taken to all corners. Each stands in the middle of its span, and m is
 // the reduced system there. What the rest of the box can do is enclosed: with every entry of D within r of 0, w stays
@@ -252,7 +252,8 @@ func (c *crowd) look(st stand) {
 			c.split(st, nil)
 			return
 		}
-		settled := false
+		var settled []int
+		var larger []bool
 		for k, r := range st.r {
 			if r == 0 {
 				continue
@@ -271,13 +272,14 @@ func (c *crowd) look(st stand) {
 			if math.IsNaN(slope) {
 				continue
 			}
-			c.put(&st, k, c.sign*slope > 0)
-			settled = true
-			break // the others are enclosed better from here
+			settled, larger = append(settled, k), append(larger, c.sign*slope > 0)
 		}
-		if !settled {
+		if len(settled) == 0 {
 			c.split(st, u)
 			return
+		}
+		for i, k := range settled { // the others are enclosed better from here
+			c.put(&st, k, larger[i])
 		}
 	}
 }

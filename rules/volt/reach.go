@@ -97,6 +97,9 @@ func (s *search) combination(at []float64) {
 		pc := s.piece(x, spans, side, floats)
 		if pc == nil {
 			s.failed = is.metered && is.effort > mostEffort
+			if len(states) == 1 && free > 0 { // singular at a corner of the ranges
+				s.endless()
+			}
 			continue
 		}
 		if len(pc.params) >= worthAsking {
@@ -244,8 +247,7 @@ func (s *search) prove(trees []*tree) {
 			}
 		}
 		if t.pole {
-			s.why = "inside the declared ranges a loop gain around it passes 1, where nothing limits the answer"
-			s.outer, s.loose = quantity.Everything, true
+			s.endless()
 		}
 	}
 	for k := range up {
@@ -256,6 +258,12 @@ func (s *search) prove(trees []*tree) {
 		attained = any
 	}
 	s.outer = s.outer.Union(attained)
+}
+
+// endless says that nothing limits the answer inside the ranges.
+func (s *search) endless() {
+	s.why = "inside the declared ranges a loop gain around it passes 1, where nothing limits the answer"
+	s.outer, s.loose = quantity.Everything, true
 }
 
 // key names a combination of the outer causes, one of them left out.

@@ -111,7 +111,13 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 	case q.Seen.Empty() && q.Known() && is.floating != "":
 		return unsaid(name, []quantity.Need{is.drifting()})
 	case q.Seen.Empty() && q.Known():
-		return unsaid(name, []quantity.Need{{In: "netlist", Key: "a DC solution for " + name + is.undecidable()}})
+		detail := is.undecidable()
+		if q.Why != "" {
+			detail = ": " + q.Why
+		}
+		none := unsaid(name, []quantity.Need{{In: "netlist", Key: "a DC solution for " + name + detail}})
+		none.Why = q.Why
+		return none
 	case math.IsInf(q.Seen.Lo, -1) || math.IsInf(q.Seen.Hi, 1):
 		q.Why = is.blame
 	}
