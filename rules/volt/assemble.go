@@ -26,7 +26,6 @@ func (is *island) assemble(x []float64) bool {
 	}
 	is.joinGroups(x)
 	w := is.work
-	w.least = least
 	is.write(x)
 	if !w.factor() {
 		return false

@@ -36,7 +36,7 @@ RS PH MOT 1m
 LM MOT N 1m`, "", "PH")
 	want := `witness deck: voltage of PH, high end, operating
 * One state that attains this end: a plain DC network, every switch and diode as it stands there.
-* value: v(PH) = 59.00000002 V
+* value: v(PH) = 59 V
 * It is evidence for review and no safety certificate. Real circuits at these levels can be hazardous:
 * follow local codes and have a qualified person review work on them.
 * what holds a voltage

@@ -113,6 +113,7 @@ func (is *island) solve(x []float64) []float64 {
 		return is.answerAll(math.NaN())
 	}
 	w.hinted(x)
+	w.least = least
 	// Flip the diode that contradicts its state most, until none does. A passive network has one answer; the limit is
 	// there for networks with gain, which may have none.
 	settled := false
@@ -130,6 +131,7 @@ func (is *island) solve(x []float64) []float64 {
 	if !settled && !is.search(x) {
 		return is.answerAll(math.NaN())
 	}
+	is.polish(x)
 	if is.shorted() {
 		return is.answerAll(math.NaN())
 	}

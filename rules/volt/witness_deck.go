@@ -145,6 +145,9 @@ func (d *deck) resistor(what, a, b string, ohms float64) string {
 
 // source adds a voltage from b up to a behind a resistance and returns the card that carries its current.
 func (d *deck) source(what, a, b string, volts, ohms float64) string {
+	if a == b && volts == 0 {
+		return ""
+	}
 	if ohms <= least && !d.short && d.ring.join(a, b) {
 		d.tied.join(a, b)
 		return d.card('V', what, a, b, figure(volts))
