@@ -83,12 +83,14 @@ func (s *search) rangeOf(input int) quantity.Interval { return s.is.inputs[input
 
 // beyond are the states next to one, past each condition that is not met everywhere in it.
 func (s *search) beyond(t *tree, states [][]bool, on []bool) (out [][]bool) {
-	for i, k := range t.pc.of {
+	for i, of := range t.pc.of {
 		if !t.broken[i] {
 			continue
 		}
 		next := slices.Clone(on)
-		s.is.flip(next, k)
+		for _, k := range of {
+			s.is.flip(next, k)
+		}
 		if !contains(states, next) && !contains(out, next) {
 			out = append(out, next)
 		}

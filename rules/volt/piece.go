@@ -1,6 +1,10 @@
 package volt
 
-import "math"
+import (
+	"maps"
+	"math"
+	"slices"
+)
 
 // A piece is the island in one combination of switch and diode states, reduced to what may vary in it: a linear system
 // with a handful of numbers in its matrix and on its right-hand side.
@@ -17,35 +21,89 @@ type piece struct {
 	cols   int       // params, then 1, then the columns of the right-hand side
 	m      []float64 // rows x cols
 	side   *side
-	sign   int   // of the determinant
-	of     []int // of each condition: the diode that changes its state where it is not met
+	sign   int     // of the determinant
+	of     [][]int // of each condition: the diodes that change their state where it is not met
 }
 
 func (pc *piece) reading() int { return len(pc.params) }
 
+// A condition is a function of the unknowns that is at least 0 where the diodes stand as they do, and of which diodes the
+// states change where it is not. by is how far it moves with each group that floats.
+type condition struct {
+	function
+	of []int
+	by map[int]float64
+}
+
 // conditions are what the diodes as they stand ask of the unknowns: an off one has at most its drop, an on one carries
-// no current backwards. One between two held nets decides nothing, nor does one at a group that floats.
-func (is *island) conditions(floats map[int]bool) (fs []function, of []int) {
+// no current backwards. One between two held nets decides nothing.
+func (is *island) conditions(floats map[int]bool) (cs []condition) {
 	w := is.work
-	loose := func(n int) bool { return n >= 0 && floats[is.find(n)] }
 	for k, d := range is.diodes {
-		if d.anode < 0 && d.cathode < 0 || d.anode == d.cathode || loose(d.anode) || loose(d.cathode) {
+		if d.anode < 0 && d.cathode < 0 || d.anode == d.cathode {
 			continue
 		}
-		var f function
+		c := condition{of: []int{k}}
 		if w.on[k] {
-			f.unknown = []weight{{w.diodeRow + k, 1}}
+			c.unknown = []weight{{w.diodeRow + k, 1}}
 		} else {
-			f.volts(d.anode, -1)
-			f.volts(d.cathode, 1)
+			c.by = map[int]float64{}
+			for i, node := range [2]int{d.anode, d.cathode} {
+				sign := float64(2*i - 1)
+				c.volts(node, sign)
+				if node >= 0 && floats[is.find(node)] {
+					c.by[is.find(node)] += sign
+				}
+			}
 			if d.drop >= 0 {
-				f.known = append(f.known, weight{d.drop, 1})
+				c.known = append(c.known, weight{d.drop, 1})
 			}
 		}
-		fs, of = append(fs, f), append(of, k)
+		cs = append(cs, c)
 	}
-	more, which := is.clipConditions()
-	return append(fs, more...), append(of, which...)
+	fs, of := is.clipConditions()
+	for i, f := range fs {
+		cs = append(cs, condition{function: f, of: []int{of[i]}})
+	}
+	for _, g := range slices.Sorted(maps.Keys(floats)) {
+		cs = eliminate(cs, g)
+	}
+	return cs
+}
+
+// eliminate says without a group that floats what conditions say of it: that there is a place for it at which all of them
+// are met (J. Fourier, T. Motzkin). A diode towards it and one away from it block together as long as what lies between
+// their far ends is at most both drops.
+func eliminate(cs []condition, group int) (out []condition) {
+	var up, down []condition
+	for _, c := range cs {
+		switch by := c.by[group]; {
+		case by > 0:
+			up = append(up, c)
+		case by < 0:
+			down = append(down, c)
+		default:
+			out = append(out, c)
+		}
+	}
+	for _, p := range up {
+		for _, m := range down {
+			c := condition{by: map[int]float64{}}
+			for _, o := range [2]condition{p, m} {
+				c.unknown, c.known = append(c.unknown, o.unknown...), append(c.known, o.known...)
+				for _, k := range o.of {
+					if !slices.Contains(c.of, k) {
+						c.of = append(c.of, k)
+					}
+				}
+				for g, by := range o.by {
+					c.by[g] += by
+				}
+			}
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // piece reduces the island as its diodes stand; x are the inputs with every param at the start of its span. It is nil
@@ -87,8 +145,9 @@ func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *p
 		fs = append(fs, f)
 	}
 	fs = append(fs, p.r.function(x))
-	conditions, of := is.conditions(floats)
-	fs, pc.of = append(fs, conditions...), of
+	for _, c := range is.conditions(floats) {
+		fs, pc.of = append(fs, c.function), append(pc.of, c.of)
+	}
 	pc.rows, pc.cols = len(fs), len(pc.params)+1+len(s.columns)
 	pc.m = make([]float64, pc.rows*pc.cols)
 
