@@ -25,6 +25,8 @@ type found struct {
 	on    []bool
 }
 
+func nothing(sign int) found { return found{value: math.Inf(sign)} }
+
 // mostParams is how many params of one piece are taken to all their corners.
 const mostParams = 13
 
@@ -49,14 +51,23 @@ func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
 		return quantity.Ends{}, false
 	}
 	s := &search{plan: p, outer: quantity.Nothing, weight: make([]float64, len(b.Causes)),
-		low: found{value: math.Inf(1)}, high: found{value: math.Inf(-1)}}
+		low: nothing(1), high: nothing(-1)}
 	reached := map[string]quantity.Interval{}
 	p.combinations(func(at []float64) bool {
-		before := s.outer
-		s.outer = quantity.Nothing
+		outer, low, high := s.outer, s.low, s.high
+		s.outer, s.low, s.high = quantity.Nothing, nothing(1), nothing(-1)
 		s.combination(at)
 		reached[s.key(at, -1)] = s.outer
-		s.outer = s.outer.Union(before)
+		if s.low.at != nil { // what the pieces could reach may well be the same everywhere
+			reached[s.key(at, -1)] = quantity.Interval{Lo: s.low.value, Hi: s.high.value}
+		}
+		s.outer = s.outer.Union(outer)
+		if low.at != nil && !(s.low.value < low.value) {
+			s.low = low
+		}
+		if high.at != nil && !(s.high.value > high.value) {
+			s.high = high
+		}
 		return !s.failed
 	})
 	s.compare(reached)
@@ -329,6 +340,7 @@ func (s *search) ends() quantity.Ends {
 		}
 	}
 	e.Interval = quantity.Interval{Lo: s.again(&s.low), Hi: s.again(&s.high)}
+	e.Loose = s.loose
 	e.Low, e.High = s.low.at, s.high.at
 	if e.Lo > e.Hi { // by rounding
 		e.Lo, e.Hi, e.Low, e.High = e.Hi, e.Lo, e.High, e.Low
