@@ -28,34 +28,56 @@ func (s *search) end(high bool) *found {
 	return &s.low
 }
 
+// turnAt looks at places between two ends of a cause, and where a parabola through three neighbours has its top: a reading
+// that turns next to an end of the range shows there alone.
 func (s *search) turnAt(c int, from, to float64, high bool) {
+	const parts = 8
 	f := s.end(high)
-	before := f.value
+	before, sign := f.value, -1.0
+	if high {
+		sign = 1
+	}
 	width := math.Abs(s.high.value - s.low.value)
 	least := 1e-9*max(width, math.Abs(before)) + 1e-12
 	at := slices.Clone(f.at)
+	best, farthest := from, math.Inf(-1)
 	look := func(v float64) float64 {
-		value := f.value
+		low, top := s.low, s.high
+		s.low, s.high = nothing(1), nothing(-1)
 		at[c] = v
 		s.combination(slices.Clone(at))
-		return math.Abs(f.value - value)
+		here := sign * f.value
+		if s.low.at == nil || low.value <= s.low.value {
+			s.low = low
+		}
+		if s.high.at == nil || top.value >= s.high.value {
+			s.high = top
+		}
+		if here > farthest {
+			best, farthest = v, here
+		}
+		return here
 	}
-	step := (to - from) / 4
-	best := 0.0
-	for _, k := range []float64{1, 2, 3} {
-		if look(from+k*step) > least {
-			best = from + k*step
+	step := (to - from) / parts
+	var y [parts + 1]float64
+	for k := range y {
+		y[k] = look(from + float64(k)*step)
+	}
+	for k := 1; k < parts; k++ {
+		slope, bend := (y[k+1]-y[k-1])/2, y[k+1]-2*y[k]+y[k-1]
+		if top := -slope / bend; bend < 0 && math.Abs(top) < 1 {
+			look(from + (float64(k)+top)*step)
 		}
 	}
 	if math.Abs(f.value-before) <= least {
 		return
 	}
-	for range 30 {
+	for range 32 {
 		step /= 2
 		centre := best
 		for _, v := range []float64{centre - step, centre + step} {
-			if v > from && v < to && look(v) > 0 {
-				best = v
+			if v > from && v < to {
+				look(v)
 			}
 		}
 	}
