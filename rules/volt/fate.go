@@ -18,7 +18,7 @@ const (
 
 // mostStates is how many states of the diodes are looked at in one combination, and allStates how many diodes there may
 // be for all of them to be.
-const mostStates, allStates = 256, 6
+const mostStates, allStates = 256, 8
 
 // live are the diodes and outputs that decide something: no diode between two nets that are held or from a node to itself,
 // no output on a net that something else holds.
