@@ -15,14 +15,15 @@ import (
 // (J. Sherman, W. J. Morrison, 1950). Everything is a quotient of two functions that are linear in each single entry
 // of D, so that with a denominator of one sign its extremes over a box stand at corners.
 type piece struct {
-	params []int     // of the island's
-	span   []span    // of each
-	rows   int       // params, then the reading, then the conditions
-	cols   int       // params, then 1, then the columns of the right-hand side
-	m      []float64 // rows x cols
-	side   *side
-	sign   int     // of the determinant
-	of     [][]int // of each condition: the diodes that change their state where it is not met
+	params   []int     // of the island's
+	span     []span    // of each
+	rows     int       // params, then the reading, then the conditions
+	cols     int       // params, then 1, then the columns of the right-hand side
+	m        []float64 // rows x cols
+	side     *side
+	sign     int     // of the determinant
+	byDiodes []bool  // of each condition: it is one of diodes
+	of       [][]int // of each condition: the diodes that change their state where it is not met
 }
 
 func (pc *piece) reading() int { return len(pc.params) }
@@ -146,7 +147,7 @@ func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *p
 	}
 	fs = append(fs, p.r.function(x))
 	for _, c := range is.conditions(floats) {
-		fs, pc.of = append(fs, c.function), append(pc.of, c.of)
+		fs, pc.of, pc.byDiodes = append(fs, c.function), append(pc.of, c.of), append(pc.byDiodes, c.of[0] < len(is.diodes))
 	}
 	pc.rows, pc.cols = len(fs), len(pc.params)+1+len(s.columns)
 	pc.m = make([]float64, pc.rows*pc.cols)

@@ -23,7 +23,7 @@ type tree struct {
 	heavy           []float64 // of each param: how far it moves the reading
 	drift           []float64 // of each column: the same
 	rising, falling []float64 // of each param: the most that it moves the reading up or down, for a w of 1
-	limits          []float64
+	limits, slack   []float64
 	slopes          [][]float64
 	gain, t         []float64
 }
@@ -105,7 +105,7 @@ func (t *tree) leaf(m []float64) {
 	}
 	n := len(pc.params)
 	free := true
-	t.limits, t.slopes = t.limits[:0], t.slopes[:0]
+	t.limits, t.slack, t.slopes = t.limits[:0], t.slack[:0], t.slopes[:0]
 	for i := range pc.of {
 		row := pc.reading() + 1 + i
 		lo, hi := pc.reach(m, row)
@@ -118,7 +118,11 @@ func (t *tree) leaf(m []float64) {
 		if lo < -slack {
 			t.broken[i] = true
 			at := m[row*pc.cols+n : (row+1)*pc.cols]
-			t.limits = append(t.limits, at[0]+slack)
+			if pc.byDiodes[i] {
+				t.limits, t.slack = append(t.limits, at[0]+slack), append(t.slack, 0)
+			} else {
+				t.limits, t.slack = append(t.limits, at[0]), append(t.slack, slack)
+			}
 			t.slopes = append(t.slopes, at[1:])
 		}
 	}
@@ -154,8 +158,14 @@ func (t *tree) leaf(m []float64) {
 			t.gain[c] = sign * y[n+1+c]
 		}
 		v, ok := t.p.solve(sign*y[n], t.gain, t.limits, t.slopes, t.t)
-		if !ok {
-			return
+		if !ok { // maybe by rounding alone
+			for i, s := range t.slack {
+				t.limits[i] += s
+			}
+			t.slack = t.slack[:0]
+			if v, ok = t.p.solve(sign*y[n], t.gain, t.limits, t.slopes, t.t); !ok {
+				return
+			}
 		}
 		t.feasible = true
 		e := &t.high
