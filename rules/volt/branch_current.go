@@ -15,9 +15,7 @@ func (s *Solver) Current(e design.Element, r design.Regime) quantity.Quantity {
 	}
 	p, needs := s.branch(e, r)
 	if len(needs) > 0 {
-		q := unsaid(name, needs)
-		q.Unit = quantity.Amp
-		return q
+		return unsaid(name, quantity.Amp, needs)
 	}
 	return p.is.bound(name, quantity.Amp, p.reading)
 }

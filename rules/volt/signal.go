@@ -18,7 +18,7 @@ func (s *Solver) Factor(amp design.Element, unit string, a, b circuit.Net, track
 	p, okP := amp.PinOf("in+", unit)
 	m, okM := amp.PinOf("in-", unit)
 	if !okP || !okM {
-		return unsaid(name, []quantity.Need{amp.PartNeed("pins")})
+		return unsaid(name, quantity.Volt, []quantity.Need{amp.PartNeed("pins")})
 	}
 	key := fmt.Sprint("factor", p, m, a, b, tracked)
 	is, ok := s.islands[key]
@@ -27,7 +27,7 @@ func (s *Solver) Factor(amp design.Element, unit string, a, b circuit.Net, track
 		s.islands[key] = is
 	}
 	if len(is.unknowns) > 0 {
-		return unsaid(name, is.unknowns)
+		return unsaid(name, quantity.Volt, is.unknowns)
 	}
 	at, from := is.place(p), is.place(m)
 	return is.bound(name, quantity.Ratio, reading{{at: at, times: 1}, {at: from, times: -1}})

@@ -79,7 +79,7 @@ func (s *Solver) bound(f Form, r design.Regime) quantity.Quantity {
 		at[i] = is.place(t.Net)
 	}
 	if len(is.unknowns) > 0 {
-		return unsaid(name, is.unknowns)
+		return unsaid(name, quantity.Volt, is.unknowns)
 	}
 	asked := make(reading, len(f))
 	for i, t := range f {
@@ -92,7 +92,7 @@ func (s *Solver) bound(f Form, r design.Regime) quantity.Quantity {
 // bound then holds every place the node may stand at, and names what is missing.
 func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quantity {
 	if n, ok := is.starved(); ok {
-		return unsaid(name, []quantity.Need{{In: "intent", Key: design.Key("rails", is.s.d.Circuit.NetName(n))}})
+		return unsaid(name, u, []quantity.Need{{In: "intent", Key: design.Key("rails", is.s.d.Circuit.NetName(n))}})
 	}
 	is.floated, is.floating, is.blame = false, "", ""
 	is.meter()
@@ -107,15 +107,15 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 	}
 	switch {
 	case is.effort > mostEffort:
-		return unsaid(name, []quantity.Need{is.tooLarge()})
+		return unsaid(name, u, []quantity.Need{is.tooLarge()})
 	case q.Seen.Empty() && q.Known() && is.floating != "":
-		return unsaid(name, []quantity.Need{is.drifting()})
+		return unsaid(name, u, []quantity.Need{is.drifting()})
 	case q.Seen.Empty() && q.Known():
 		detail := is.undecidable()
 		if q.Why != "" {
 			detail = ": " + q.Why
 		}
-		none := unsaid(name, []quantity.Need{{In: "netlist", Key: "a DC solution for " + name + detail}})
+		none := unsaid(name, u, []quantity.Need{{In: "netlist", Key: "a DC solution for " + name + detail}})
 		none.Why = q.Why
 		return none
 	case math.IsInf(q.Seen.Lo, -1) || math.IsInf(q.Seen.Hi, 1):
@@ -187,8 +187,8 @@ func (s *Solver) Trace(f Form, r design.Regime, q quantity.Quantity, high bool) 
 	return s.d.Circuit.NetName(f[0].Net)
 }
 
-func unsaid(name string, needs []quantity.Need) quantity.Quantity {
-	return (&quantity.Cause{Name: name, Unit: quantity.Volt, Nom: math.NaN(), Sound: quantity.Everything, Seen: quantity.Nothing, Needs: needs}).Of()
+func unsaid(name string, u quantity.Unit, needs []quantity.Need) quantity.Quantity {
+	return (&quantity.Cause{Name: name, Unit: u, Nom: math.NaN(), Sound: quantity.Everything, Seen: quantity.Nothing, Needs: needs}).Of()
 }
 
 // Summing is the voltage, against the ground net, of the node inside an amplifier where its reference pins meet.
@@ -198,10 +198,10 @@ func (s *Solver) Summing(e design.Element, unit string, ground circuit.Net, r de
 	at, ok := is.amps[e.Path()+":"+unit+" sum"]
 	name := "summing node of " + e.Path()
 	if len(is.unknowns) > 0 {
-		return unsaid(name, is.unknowns)
+		return unsaid(name, quantity.Volt, is.unknowns)
 	}
 	if !ok || at < 0 {
-		return unsaid(name, []quantity.Need{e.PartNeed("reference.model")})
+		return unsaid(name, quantity.Volt, []quantity.Need{e.PartNeed("reference.model")})
 	}
 	g := is.place(ground)
 	return is.bound(name, quantity.Volt, reading{{at: at, times: 1}, {at: g, times: -1}})
