@@ -45,7 +45,9 @@ func (is *island) large(r reading, b *quantity.Box) (quantity.Ends, bool) {
 	}
 	e := quantity.Ends{Weight: a.weight, Outer: quantity.Everything}
 	e.Low, e.High = at, at
-	if moves && b.Seen {
+	// Where all that counts is seen as well, this search is the only one.
+	same := !slices.ContainsFunc(b.Causes, func(c *quantity.Cause) bool { return c.Sound != c.Seen })
+	if moves && (b.Seen || same) {
 		e.Low, e.High = a.climb(at, -1), a.climb(at, 1)
 	}
 	lo, hi := quantity.Beyond(b.Value(e.Low), e.Low), quantity.Beyond(b.Value(e.High), e.High)
