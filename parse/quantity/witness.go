@@ -34,7 +34,8 @@ func (q Quantity) Corner(high bool, of []Quantity) (values []float64, ok bool) {
 
 // Deciding is the state of the causes that an end of Seen is worked out from by hand, the heaviest first: those that move it,
 // by how far each does from one of its values to another; then those in proportion to which it grows or shrinks, by how much
-// of it that is. What does less than a ten-thousandth of the end is left out.
+// of it that is. What does less than a ten-thousandth of the end is left out, and what does next to nothing of what the
+// heaviest does: rounding.
 func (q Quantity) Deciding(high bool) []State {
 	end := q.At(high, nil)
 	least := 1e-4 * math.Abs(end)
@@ -42,7 +43,11 @@ func (q Quantity) Deciding(high bool) []State {
 		least = 0
 	}
 	var moves, scales []State
-	for _, s := range q.Witness(high) {
+	all := q.Witness(high)
+	if len(all) > 0 && all[0].Effect < math.Inf(1) { // at an end of 0, too
+		least = max(least, 1e-9*all[0].Effect)
+	}
+	for _, s := range all {
 		if s.Effect > least || q.crowded() {
 			moves = append(moves, s)
 			continue
