@@ -1,6 +1,7 @@
 package volt
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -39,20 +40,35 @@ const mostSteps = 200
 func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 	n := len(pc.params)
 	if first.m == nil {
-		s.outer, s.loose = quantity.Everything, true
+		s.unlimited()
 		return
 	}
+	outer := quantity.Nothing
+	defer func() {
+		s.outer = s.outer.Union(outer)
+		if math.IsInf(outer.Width(), 0) {
+			s.unlimited()
+		}
+	}()
 	for _, sign := range []float64{-1, 1} {
 		c := &crowd{pc: pc, sign: sign, outer: math.Inf(-1)}
 		c.look(stand{slices.Clone(first.m), slices.Clone(first.r), make([]bool, n)})
 		s.failed = s.failed || !s.is.spend(c.steps*n*n*n)
+		if !c.best.found {
+			c.outer = math.Inf(1)
+		}
+		if math.IsInf(c.outer, 1) {
+			s.loose = true
+			if most, ok := s.passive(); ok {
+				c.outer = max(sign*most.Lo, sign*most.Hi)
+			}
+		}
 		if sign > 0 {
-			s.outer.Hi = max(s.outer.Hi, c.outer)
+			outer.Hi = max(outer.Hi, c.outer)
 		} else {
-			s.outer.Lo = min(s.outer.Lo, -c.outer)
+			outer.Lo = min(outer.Lo, -c.outer)
 		}
 		if !c.best.found {
-			s.outer, s.loose = quantity.Everything, true
 			continue
 		}
 		f := s.end(sign > 0)
@@ -81,6 +97,22 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 		for _, k := range pc.side.bundles[col.bundle].causes {
 			s.weight[k] = max(s.weight[k], math.Abs(first.m[pc.reading()*pc.cols+n+1+c]))
 		}
+	}
+}
+
+// passive bounds the reading where the island is one of positive resistances, with all its switches as they are.
+func (s *search) passive() (quantity.Interval, bool) {
+	if slices.Contains(s.is.work.role, states) {
+		return quantity.Everything, false
+	}
+	return s.is.passive(s.r, s.b)
+}
+
+// unlimited says that no limit is proved.
+func (s *search) unlimited() {
+	s.outer, s.loose = quantity.Everything, true
+	if s.why == "" {
+		s.why = fmt.Sprintf("%d uncertain values decide it over ranges too wide to prove a limit", len(s.b.Causes))
 	}
 }
 
