@@ -41,7 +41,7 @@ func disagreement(d *design.Design, s *volt.Solver, e design.Element) string {
 	c, _ := e.Current(design.Operating)
 	declared, sign := c.Value.Sound, 1.0
 	if c.From != e.Pin(0) {
-		declared, sign = quantity.Interval{Lo: -declared.Hi, Hi: -declared.Lo}, -1
+		declared, sign = declared.Mirrored(), -1
 	}
 	against := fmt.Sprintf("intent declares %s .. %s", quantity.Show(c.Value.Sound.Lo, quantity.Amp), quantity.Show(c.Value.Sound.Hi, quantity.Amp))
 	if s.Pinned(e) {
@@ -72,7 +72,7 @@ func disagreement(d *design.Design, s *volt.Solver, e design.Element) string {
 	}
 	most := drawn.Sound
 	if sign < 0 {
-		most = quantity.Interval{Lo: -most.Hi, Hi: -most.Lo}
+		most = most.Mirrored()
 	}
 	return fmt.Sprintf("the netlist's own load draws %s .. %s through %s, whatever its switches do, %s: intent is followed",
 		quantity.Show(most.Lo, quantity.Amp), quantity.Show(most.Hi, quantity.Amp), e.Path(), against)

@@ -32,7 +32,7 @@ func (e Element) Current(r Regime) (c Current, ok bool) {
 			i.Name += " with fault"
 			i.Sound = i.Sound.Union(peak)
 			if i.Seen.Lo < 0 { // a current that flows both ways can fail both ways
-				i.Sound = i.Sound.Union(quantity.Interval{Lo: -peak.Hi, Hi: -peak.Lo})
+				i.Sound = i.Sound.Union(peak.Mirrored())
 			}
 			i.Seen = i.Seen.Union(i.Sound)
 		}

@@ -45,6 +45,9 @@ func (i Interval) Intersect(o Interval) Interval {
 	return both
 }
 
+// Mirrored is the interval of the same numbers with the other sign.
+func (i Interval) Mirrored() Interval { return Interval{-i.Hi, -i.Lo} }
+
 // Width is the distance between the ends: 0 when empty, infinite when an end is.
 func (i Interval) Width() float64 {
 	if i.Empty() {

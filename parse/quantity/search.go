@@ -48,6 +48,52 @@ func (b *Box) Argument(i int, at []float64) float64 {
 	return b.in[i].eval(sub)
 }
 
+// Arguments are all arguments of the function where the causes have these values.
+func (b *Box) Arguments(at []float64) []float64 {
+	x := make([]float64, len(b.Uses))
+	for i := range x {
+		x[i] = b.Argument(i, at)
+	}
+	return x
+}
+
+// Users are, of each cause, the arguments that are a function of it.
+func (b *Box) Users() [][]int {
+	users := make([][]int, len(b.Causes))
+	for i, list := range b.Uses {
+		for _, c := range list {
+			users[c] = append(users[c], i)
+		}
+	}
+	return users
+}
+
+// Count is how many combinations of their values some causes have; more than 2^32 are not told apart.
+func (b *Box) Count(causes []int) int {
+	n := 1
+	for _, c := range causes {
+		if n *= len(b.Values[c]); n > 1<<32 {
+			return n
+		}
+	}
+	return n
+}
+
+// Visit gives some causes every combination of their values in turn, in at, and calls f at each until it is false. The
+// first is that of their first values, the last that of their last; at is left there.
+func (b *Box) Visit(causes []int, at []float64, f func() bool) {
+	for k := range b.Count(causes) {
+		for _, c := range causes {
+			v := b.Values[c]
+			at[c] = v[k%len(v)]
+			k /= len(v)
+		}
+		if !f() {
+			return
+		}
+	}
+}
+
 // Value is the function where the causes have these values; NaN where that is no state.
 func (b *Box) Value(at []float64) float64 { return b.q.eval(at) }
 

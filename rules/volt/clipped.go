@@ -1,5 +1,7 @@
 package volt
 
+import "math"
+
 // The states of the diodes and of the outputs stand in one list: on[k] for a diode, then two for each output, that it
 // stops low and that it stops high.
 
@@ -85,22 +87,15 @@ func (is *island) clipped(x []float64, worst float64) (float64, int) {
 		v, size := 0.0, 1.0
 		for _, t := range f.unknown {
 			v += t.times * is.work.x[t.of]
-			size = max(size, abs(t.times*is.work.x[t.of]))
+			size = max(size, math.Abs(t.times*is.work.x[t.of]))
 		}
 		for _, t := range f.known {
 			v += t.times * x[t.of]
-			size = max(size, abs(t.times*x[t.of]))
+			size = max(size, math.Abs(t.times*x[t.of]))
 		}
 		if -v > 1e-9*size && -v > worst {
 			worst, at = -v, of[i]
 		}
 	}
 	return worst, at
-}
-
-func abs(v float64) float64 {
-	if v < 0 {
-		return -v
-	}
-	return v
 }

@@ -68,7 +68,7 @@ func (s *search) states(x []float64) (out [][]bool) {
 		for i, uses := range s.b.Uses[:len(is.inputs)] {
 			if slices.Contains(uses, c) {
 				at := x[i]
-				if r := s.rangeOf(i); !math.IsInf(r.Width(), 0) {
+				if r := is.inputs[i].Sound; !math.IsInf(r.Width(), 0) {
 					x[i] = r.Hi
 					add(x)
 				}
@@ -78,8 +78,6 @@ func (s *search) states(x []float64) (out [][]bool) {
 	}
 	return out
 }
-
-func (s *search) rangeOf(input int) quantity.Interval { return s.is.inputs[input].Sound }
 
 // beyond are the states next to one, past each condition that is not met everywhere in it.
 func (s *search) beyond(t *tree, states [][]bool, on []bool) (out [][]bool) {
@@ -166,7 +164,7 @@ func (s *search) into(g int, x []float64, side *side) (sum quantity.Interval, dr
 		}
 		driven = true
 		if sign < 0 {
-			r = quantity.Interval{Lo: -r.Hi, Hi: -r.Lo}
+			r = r.Mirrored()
 		}
 		sum.Lo, sum.Hi = sum.Lo+r.Lo, sum.Hi+r.Hi
 	}

@@ -25,12 +25,7 @@ const rounds = 6
 
 // large finds the ends on a large island; ok is false where switches or other discrete causes stand on it.
 func (is *island) large(r reading, b *quantity.Box) (quantity.Ends, bool) {
-	a := &ascent{is: is, b: b, r: r, weight: make([]float64, len(b.Causes)), uses: make([][]int, len(b.Causes))}
-	for i, list := range b.Uses {
-		for _, c := range list {
-			a.uses[c] = append(a.uses[c], i)
-		}
-	}
+	a := &ascent{is: is, b: b, r: r, weight: make([]float64, len(b.Causes)), uses: b.Users()}
 	at := make([]float64, len(b.Values))
 	moves := false
 	for c, v := range b.Values {
@@ -102,10 +97,7 @@ func (a *ascent) climb(at []float64, sign float64) []float64 {
 // The adjoint answer tells what a share in any row does to the reading.
 func (a *ascent) sensitivities(at []float64) []float64 {
 	is, w := a.is, a.is.work
-	x := make([]float64, len(a.b.Uses))
-	for i := range x {
-		x[i] = a.b.Argument(i, at)
-	}
+	x := a.b.Arguments(at)
 	if math.IsNaN(is.read(a.r, x)) {
 		return nil
 	}
@@ -139,7 +131,7 @@ func (a *ascent) sensitivities(at []float64) []float64 {
 	}
 	for _, p := range w.params {
 		switch {
-		case p.state >= 0 && x[p.state] == 0 || p.diode >= 0 && !w.on[p.diode]:
+		case !w.stands(p, x):
 		case p.gains:
 			va, _ := node(p.a)
 			vb, _ := node(p.b)
@@ -190,20 +182,13 @@ func (is *island) passive(r reading, b *quantity.Box) (quantity.Interval, bool) 
 	at := make([]float64, len(b.Values))
 	for i, uses := range b.Uses {
 		span[i] = quantity.Nothing
-		n := 1
-		for _, c := range uses {
-			n *= len(b.Values[c])
-		}
-		if n > 64 {
+		if b.Count(uses) > 64 {
 			return quantity.Everything, false
 		}
-		for k := range n {
-			for _, c := range uses {
-				at[c] = b.Values[c][k%len(b.Values[c])]
-				k /= len(b.Values[c])
-			}
+		b.Visit(uses, at, func() bool {
 			span[i] = span[i].Union(quantity.Point(b.Argument(i, at)))
-		}
+			return true
+		})
 		most[i] = span[i].Hi
 		if quantity.Endless(span[i].Lo) {
 			span[i].Lo = math.Inf(-1)
@@ -239,7 +224,7 @@ func (is *island) passive(r reading, b *quantity.Box) (quantity.Interval, bool) 
 			w.lu.Solve(v, v)
 			i := span[c.amps]
 			if c.sign < 0 {
-				i = quantity.Interval{Lo: -i.Hi, Hi: -i.Lo}
+				i = i.Mirrored()
 			}
 			reach.Lo, reach.Hi = reach.Lo+min(0, i.Lo)*v[c.into], reach.Hi+max(0, i.Hi)*v[c.into]
 		}

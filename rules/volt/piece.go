@@ -116,15 +116,12 @@ func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *p
 	}
 	w.least = 0
 	is.write(x)
-	if !is.spend(factoring(w.size)) {
-		return nil
-	}
-	if !w.factor() {
+	if !is.spend(factoring(w.size)) || !w.factor() {
 		return nil
 	}
 	pc := &piece{side: s, sign: w.lu.Determinant()}
 	for k, q := range w.params {
-		if spans[k].from == spans[k].to || q.state >= 0 && x[q.state] == 0 || q.diode >= 0 && !w.on[q.diode] || q.row < 0 && q.a == q.b {
+		if spans[k].from == spans[k].to || !w.stands(q, x) || q.row < 0 && q.a == q.b {
 			continue
 		}
 		pc.params = append(pc.params, k)

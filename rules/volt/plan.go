@@ -79,6 +79,11 @@ func (p param) entry(v float64) float64 {
 	return 1 / atLeast(v)
 }
 
+// stands tells that a param is in the matrix while switches and diodes are as they are.
+func (w *work) stands(p param, x []float64) bool {
+	return !(p.state >= 0 && x[p.state] == 0 || p.diode >= 0 && !w.on[p.diode])
+}
+
 // A plan sorts the causes of a bound by how their ends are found: every combination of what decides which equations
 // there are, or moves several of their coefficients, is looked at by itself (outer); a cause of a single coefficient
 // belongs to that (own); causes of the right-hand side alone go into its columns.
@@ -98,12 +103,7 @@ const mostOuter = 1 << 11
 func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 	w := is.work
 	p := &plan{is: is, b: b, r: r, own: make([][]int, len(w.params))}
-	uses := make([][]int, len(b.Causes))
-	for i, list := range b.Uses {
-		for _, c := range list {
-			uses[c] = append(uses[c], i)
-		}
-	}
+	uses := b.Users()
 	dies := is.mortal()
 	total := 1
 	for c, values := range b.Values {
@@ -142,10 +142,7 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 // cost is about what it takes to reduce every piece there may be, in multiplications.
 func (p *plan) cost() float64 {
 	w := p.is.work
-	n := math.Exp2(float64(min(len(p.is.live()), 8)))
-	for _, c := range p.outer {
-		n *= float64(len(p.b.Values[c]))
-	}
+	n := math.Exp2(float64(min(len(p.is.live()), 8))) * float64(p.b.Count(p.outer))
 	return n * float64(factoring(w.size)+(len(w.params)+len(p.right)+1)*w.size*w.size)
 }
 
@@ -175,29 +172,7 @@ func (p *plan) combinations(f func(at []float64) bool) {
 	for i, v := range p.b.Values {
 		at[i] = v[0]
 	}
-	n := 1
-	for _, c := range p.outer {
-		n *= len(p.b.Values[c])
-	}
-	for k := range n {
-		for _, c := range p.outer {
-			v := p.b.Values[c]
-			at[c] = v[k%len(v)]
-			k /= len(v)
-		}
-		if !f(at) {
-			return
-		}
-	}
-}
-
-// inputs are the values of all inputs where the causes have these values.
-func (p *plan) inputs(at []float64) []float64 {
-	x := make([]float64, len(p.b.Uses))
-	for i := range x {
-		x[i] = p.b.Argument(i, at)
-	}
-	return x
+	p.b.Visit(p.outer, at, func() bool { return f(at) })
 }
 
 // A span is what a param may be at one combination of the outer causes, as entries of the matrix, and the values of its
@@ -216,7 +191,7 @@ func (p *plan) span(k int, at []float64) span {
 	for i, c := range own {
 		saved[i] = at[c]
 	}
-	p.corners(own, at, func() {
+	p.b.Visit(own, at, func() bool {
 		v := q.entry(p.b.Argument(q.input, at))
 		here := func() []float64 {
 			out := make([]float64, len(own))
@@ -231,6 +206,7 @@ func (p *plan) span(k int, at []float64) span {
 		if v > s.to {
 			s.to, s.atTo = v, here()
 		}
+		return true
 	})
 	for i, c := range own {
 		at[c] = saved[i]
@@ -239,20 +215,4 @@ func (p *plan) span(k int, at []float64) span {
 		s = span{s.to, s.from, s.atTo, s.atFrom}
 	}
 	return s
-}
-
-// corners calls f at each corner of some causes.
-func (p *plan) corners(causes []int, at []float64, f func()) {
-	n := 1
-	for _, c := range causes {
-		n *= len(p.b.Values[c])
-	}
-	for k := range n {
-		for _, c := range causes {
-			v := p.b.Values[c]
-			at[c] = v[k%len(v)]
-			k /= len(v)
-		}
-		f()
-	}
 }

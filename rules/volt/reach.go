@@ -84,7 +84,7 @@ func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
 // combination looks at one combination of the outer causes.
 func (s *search) combination(at []float64) {
 	is, w := s.is, s.is.work
-	x := s.inputs(at)
+	x := s.b.Arguments(at)
 	clear(w.on)
 	if is.excluded(x) || is.dead(x) {
 		return
@@ -335,7 +335,7 @@ func (s *search) ends() quantity.Ends {
 			if len(w.hints) >= mostHints {
 				w.hints = w.hints[1:]
 			}
-			w.hints = append(w.hints, hint{s.inputs(f.at)[:len(s.is.inputs)], f.on})
+			w.hints = append(w.hints, hint{s.b.Arguments(f.at)[:len(s.is.inputs)], f.on})
 			w.last = nil
 		}
 	}

@@ -68,19 +68,15 @@ func (p *plan) side(at []float64, x []float64) *side {
 // ends adds the columns of a bundle: one for each corner but the first.
 func (p *plan) ends(s *side, b *bundle, at []float64) {
 	known := p.knownOf(b.causes)
-	n := 1
-	for _, c := range b.causes {
-		n *= len(p.b.Values[c])
-	}
-	if n > mostCorners {
+	if p.b.Count(b.causes) > mostCorners {
 		s.crowded = true
 		return
 	}
 	first := true
-	p.corners(b.causes, at, func() {
+	p.b.Visit(b.causes, at, func() bool {
 		if first { // at has the first values
 			first = false
-			return
+			return true
 		}
 		col := column{bundle: len(s.bundles)}
 		for _, of := range known {
@@ -92,6 +88,7 @@ func (p *plan) ends(s *side, b *bundle, at []float64) {
 			col.to = append(col.to, at[c])
 		}
 		s.columns = append(s.columns, col)
+		return true
 	})
 	for i, c := range b.causes {
 		at[c] = b.from[i]

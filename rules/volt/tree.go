@@ -15,10 +15,9 @@ type tree struct {
 	p     program
 
 	low, high       end
-	anyLow, anyHigh float64 // over the right-hand side whatever the conditions ask
-	broken          []bool  // of each condition: not met somewhere
-	met             []bool  // of each condition: met somewhere
-	feasible        bool
+	anyLow, anyHigh float64   // over the right-hand side whatever the conditions ask
+	broken          []bool    // of each condition: not met somewhere
+	met             []bool    // of each condition: met somewhere
 	pole            bool      // the denominator changes its sign, or is next to nothing
 	heavy           []float64 // of each param: how far it moves the reading
 	drift           []float64 // of each column: the same
@@ -139,7 +138,6 @@ func (t *tree) leaf(m []float64) {
 		t.drift[c] = max(t.drift[c], math.Abs(y[n+1+c]))
 	}
 	if len(t.limits) == 0 {
-		t.feasible = true
 		t.take(&t.low, lo, -1, y[n+1:])
 		t.take(&t.high, hi, 1, y[n+1:])
 		return
@@ -167,7 +165,6 @@ func (t *tree) leaf(m []float64) {
 				return
 			}
 		}
-		t.feasible = true
 		e := &t.high
 		if sign < 0 {
 			e = &t.low
