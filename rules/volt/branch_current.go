@@ -42,13 +42,14 @@ type probe struct {
 	reading
 	start int    // the node from which the path that sets it begins
 	asked string // the element whose current it is; "" where it is a sum of voltages
-	terms []weighted
 }
 
-// weighted is a node and how often it counts.
-type weighted struct {
-	node   int
-	weight float64
+// volts are the nodes whose voltages are asked for.
+func (p probe) volts() reading {
+	if p.asked != "" {
+		return nil
+	}
+	return p.reading
 }
 
 // branch is the island around an element with a probe of its current; what is missing where there is none.

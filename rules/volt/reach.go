@@ -54,20 +54,14 @@ func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
 		low: nothing(1), high: nothing(-1)}
 	reached := map[string]quantity.Interval{}
 	p.combinations(func(at []float64) bool {
-		outer, low, high := s.outer, s.low, s.high
-		s.outer, s.low, s.high = quantity.Nothing, nothing(1), nothing(-1)
-		s.combination(at)
+		outer := s.outer
+		s.outer = quantity.Nothing
+		low, high := s.alone(at)
 		reached[s.key(at, -1)] = s.outer
-		if s.low.at != nil { // what the pieces could reach may well be the same everywhere
-			reached[s.key(at, -1)] = quantity.Interval{Lo: s.low.value, Hi: s.high.value}
+		if low.at != nil { // what the pieces could reach may well be the same everywhere
+			reached[s.key(at, -1)] = quantity.Interval{Lo: low.value, Hi: high.value}
 		}
 		s.outer = s.outer.Union(outer)
-		if low.at != nil && !(s.low.value < low.value) {
-			s.low = low
-		}
-		if high.at != nil && !(s.high.value > high.value) {
-			s.high = high
-		}
 		return !s.failed
 	})
 	s.compare(reached)
@@ -79,6 +73,21 @@ func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
 		return quantity.Ends{}, false
 	}
 	return s.ends(), true
+}
+
+// alone is what one combination of the outer causes attains by itself; the farthest of it and of what was found is kept.
+func (s *search) alone(at []float64) (low, high found) {
+	lowest, highest := s.low, s.high
+	s.low, s.high = nothing(1), nothing(-1)
+	s.combination(at)
+	low, high = s.low, s.high
+	if lowest.at != nil && !(low.value < lowest.value) {
+		s.low = lowest
+	}
+	if highest.at != nil && !(high.value > highest.value) {
+		s.high = highest
+	}
+	return low, high
 }
 
 // combination looks at one combination of the outer causes.

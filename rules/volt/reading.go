@@ -13,6 +13,14 @@ type tap struct {
 	idle  int // 1 + an input: it counts only where that is 0; 0: always
 }
 
+// of is the reading of a form.
+func (is *island) of(f Form) (r reading) {
+	for _, t := range f {
+		r = append(r, tap{at: is.place(t.Net), times: t.Weight})
+	}
+	return r
+}
+
 // counts tells that a tap counts at these inputs.
 func (t tap) counts(x []float64) bool { return t.idle == 0 || x[t.idle-1] == 0 }
 

@@ -42,16 +42,11 @@ func (s *search) turnAt(c int, from, to float64, high bool) {
 	at := slices.Clone(f.at)
 	best, farthest := from, math.Inf(-1)
 	look := func(v float64) float64 {
-		low, top := s.low, s.high
-		s.low, s.high = nothing(1), nothing(-1)
 		at[c] = v
-		s.combination(slices.Clone(at))
-		here := sign * f.value
-		if s.low.at == nil || low.value <= s.low.value {
-			s.low = low
-		}
-		if s.high.at == nil || top.value >= s.high.value {
-			s.high = top
+		low, top := s.alone(slices.Clone(at))
+		here := sign * low.value
+		if high {
+			here = top.value
 		}
 		if here > farthest {
 			best, farthest = v, here

@@ -31,6 +31,11 @@ func At(n circuit.Net) Form { return Form{{n, 1}} }
 // Across is the voltage from b up to a.
 func Across(a, b circuit.Net) Form { return Form{{a, 1}, {b, -1}} }
 
+// lifted is the form without what it takes of node 0, which is at 0 V.
+func (f Form) lifted() Form {
+	return slices.DeleteFunc(slices.Clone(f), func(t Term) bool { return t.Net == 0 })
+}
+
 // A Solver answers for one design. It remembers what it solved and is for one goroutine.
 type Solver struct {
 	d        *design.Design
@@ -59,7 +64,7 @@ func New(d *design.Design) *Solver {
 // the reason in Why; what nobody has said is missing, named.
 func (s *Solver) Bound(f Form, r design.Regime) quantity.Quantity {
 	name := s.name(f)
-	if f = slices.DeleteFunc(slices.Clone(f), func(t Term) bool { return t.Net == 0 }); len(f) == 0 {
+	if f = f.lifted(); len(f) == 0 {
 		return quantity.Exactly(name, quantity.Volt, 0)
 	}
 	key := fmt.Sprint(r, f)
@@ -74,16 +79,9 @@ func (s *Solver) Bound(f Form, r design.Regime) quantity.Quantity {
 func (s *Solver) bound(f Form, r design.Regime) quantity.Quantity {
 	name := s.name(f)
 	is := s.island(f, r)
-	at := make([]int, len(f))
-	for i, t := range f {
-		at[i] = is.place(t.Net)
-	}
+	asked := is.of(f)
 	if len(is.unknowns) > 0 {
 		return unsaid(name, quantity.Volt, is.unknowns)
-	}
-	asked := make(reading, len(f))
-	for i, t := range f {
-		asked[i] = tap{at: at[i], times: t.Weight}
 	}
 	return is.bound(name, quantity.Volt, asked)
 }
@@ -173,8 +171,7 @@ func (s *Solver) island(f Form, r design.Regime) *island {
 // Trace is the path that sets an end of a bound: from the first net of the form through what conducts at the witness
 // to a net that something holds.
 func (s *Solver) Trace(f Form, r design.Regime, q quantity.Quantity, high bool) string {
-	f = slices.DeleteFunc(slices.Clone(f), func(t Term) bool { return t.Net == 0 })
-	if len(f) == 0 {
+	if f = f.lifted(); len(f) == 0 {
 		return ""
 	}
 	is := s.island(f, r)

@@ -65,17 +65,12 @@ func (s *Solver) CurrentDeck(e design.Element, r design.Regime, q quantity.Quant
 
 // form is the probe of a form.
 func (s *Solver) form(f Form, r design.Regime) (probe, error) {
-	f = slices.DeleteFunc(slices.Clone(f), func(t Term) bool { return t.Net == 0 })
-	if len(f) == 0 {
+	if f = f.lifted(); len(f) == 0 {
 		return probe{}, errors.New("node 0 is at 0 V by definition")
 	}
 	is := s.island(f, r)
-	p := probe{is: is, start: is.place(f[0].Net)}
-	for _, t := range f {
-		p.terms = append(p.terms, weighted{is.place(t.Net), t.Weight})
-		p.reading = append(p.reading, tap{at: is.place(t.Net), times: t.Weight})
-	}
-	return p, nil
+	asked := is.of(f)
+	return probe{is: is, reading: asked, start: asked[0].at}, nil
 }
 
 // current is the probe of an element's current.
@@ -124,8 +119,8 @@ func (p probe) witness(q quantity.Quantity, high bool) (w Witness, err error) {
 		return w, err
 	}
 	w.Path = p.way(p.start)
-	if len(p.terms) > 1 {
-		w.Base = p.way(p.terms[1].node)
+	if v := p.volts(); len(v) > 1 {
+		w.Base = p.way(v[1].at)
 	}
 	for k, d := range p.is.diodes {
 		if d.weak {
@@ -156,8 +151,8 @@ func (p probe) deck(q quantity.Quantity, r design.Regime, high bool) ([]string, 
 	}
 	d := newDeck(p.is, x)
 	asked := []int{p.start}
-	for _, t := range p.terms {
-		asked = append(asked, t.node)
+	for _, t := range p.volts() {
+		asked = append(asked, t.at)
 	}
 	d.draw(asked)
 	end, value := "low", q.Seen.Lo
@@ -180,17 +175,17 @@ func (p probe) deck(q quantity.Quantity, r design.Regime, high bool) ([]string, 
 
 // formula is how the deck's solution gives what was asked for.
 func (p probe) formula(d *deck) string {
-	switch t := p.terms; {
+	switch t := p.volts(); {
 	case p.asked != "":
 		return "i(" + d.named[p.asked] + ")"
-	case len(t) == 1 && t[0].weight == 1:
-		return "v(" + d.node(t[0].node) + ")"
-	case len(t) == 2 && t[0].weight == 1 && t[1].weight == -1:
-		return "v(" + d.node(t[0].node) + "," + d.node(t[1].node) + ")"
+	case len(t) == 1 && t[0].times == 1:
+		return "v(" + d.node(t[0].at) + ")"
+	case len(t) == 2 && t[0].times == 1 && t[1].times == -1:
+		return "v(" + d.node(t[0].at) + "," + d.node(t[1].at) + ")"
 	}
 	var sum []string
-	for _, t := range p.terms {
-		sum = append(sum, figure(t.weight)+"*v("+d.node(t.node)+")")
+	for _, t := range p.volts() {
+		sum = append(sum, figure(t.times)+"*v("+d.node(t.at)+")")
 	}
 	return strings.Join(sum, " + ")
 }
