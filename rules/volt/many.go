@@ -154,7 +154,7 @@ func (pc *piece) meets() (stand, meeting) {
 	for i := range pc.of {
 		row := pc.reading() + 1 + i
 		lo, hi := pc.around(st, row, w)
-		slack := pc.slack(st.m, row)
+		slack, _ := pc.slack(st.m, row)
 		if hi < -slack {
 			return st, nowhere
 		}

@@ -15,15 +15,14 @@ import (
 // (J. Sherman, W. J. Morrison, 1950). Everything is a quotient of two functions that are linear in each single entry
 // of D, so that with a denominator of one sign its extremes over a box stand at corners.
 type piece struct {
-	params   []int     // of the island's
-	span     []span    // of each
-	rows     int       // params, then the reading, then the conditions
-	cols     int       // params, then 1, then the columns of the right-hand side
-	m        []float64 // rows x cols
-	side     *side
-	sign     int     // of the determinant
-	byDiodes []bool  // of each condition: it is one of diodes
-	of       [][]int // of each condition: the diodes that change their state where it is not met
+	params []int     // of the island's
+	span   []span    // of each
+	rows   int       // params, then the reading, then the conditions
+	cols   int       // params, then 1, then the columns of the right-hand side
+	m      []float64 // rows x cols
+	side   *side
+	sign   int     // of the determinant
+	of     [][]int // of each condition: the diodes that change their state where it is not met
 }
 
 func (pc *piece) reading() int { return len(pc.params) }
@@ -144,7 +143,7 @@ func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *p
 	}
 	fs = append(fs, p.r.function(x))
 	for _, c := range is.conditions(floats) {
-		fs, pc.of, pc.byDiodes = append(fs, c.function), append(pc.of, c.of), append(pc.byDiodes, c.of[0] < len(is.diodes))
+		fs, pc.of = append(fs, c.function), append(pc.of, c.of)
 	}
 	pc.rows, pc.cols = len(fs), len(pc.params)+1+len(s.columns)
 	pc.m = make([]float64, pc.rows*pc.cols)
@@ -208,12 +207,13 @@ func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *p
 }
 
 // slack is how far a condition may be missed by rounding where the matrix is m: little against what it is made up of.
-func (pc *piece) slack(m []float64, row int) float64 {
+// margin is by how much it has to be met to be met for sure when the state is solved again.
+func (pc *piece) slack(m []float64, row int) (slack, margin float64) {
 	size := 0.0
 	for _, v := range m[row*pc.cols+len(pc.params) : (row+1)*pc.cols] {
 		size = max(size, math.Abs(v))
 	}
-	return 1e-9*size + 1e-11
+	return 1e-9*size + 1e-11, 1e-12*size + 2e-12
 }
 
 // reach is the range of a row over the right-hand side, at a state of the matrix m.

@@ -1,6 +1,7 @@
 package volt
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -11,6 +12,7 @@ import (
 type search struct {
 	*plan
 	low, high found
+	spare     [2][]found        // the farthest few for each end, in case one is no state when it is solved again
 	outer     quantity.Interval // no state lies outside
 	weight    []float64         // of each cause
 	loose     bool
@@ -26,6 +28,9 @@ type found struct {
 }
 
 func nothing(sign int) found { return found{value: math.Inf(sign)} }
+
+// mostSpare is how many are kept.
+const mostSpare = 16
 
 // mostParams is how many params of one piece are taken to all their corners.
 const mostParams = 13
@@ -201,8 +206,28 @@ func (s *search) keep(t *tree, at []float64, on []bool) {
 }
 
 func (s *search) farther(f *found, v, sign float64, at []float64, on []bool) {
-	if v = quantity.Beyond(v, at); f.at == nil || sign*v > sign*f.value {
-		*f = found{v, slices.Clone(at), slices.Clone(on)}
+	v = quantity.Beyond(v, at)
+	spare := &s.spare[0]
+	if sign > 0 {
+		spare = &s.spare[1]
+	}
+	full := len(*spare) == mostSpare
+	if full && sign*v <= sign*(*spare)[mostSpare-1].value && f.at != nil && sign*v <= sign*f.value {
+		return
+	}
+	one := found{v, slices.Clone(at), slices.Clone(on)}
+	if f.at == nil || sign*v > sign*f.value {
+		*f = one
+	}
+	k, again := slices.BinarySearchFunc(*spare, v, func(o found, v float64) int { return cmp.Compare(sign*v, sign*o.value) })
+	if again {
+		return
+	}
+	if full {
+		*spare = (*spare)[:mostSpare-1]
+	}
+	if k < mostSpare {
+		*spare = slices.Insert(*spare, k, one)
 	}
 }
 
@@ -253,9 +278,7 @@ func (s *search) prove(trees []*tree) {
 	proven := true
 	for _, t := range trees {
 		proven = proven && t.pc.sign == trees[0].pc.sign
-		if t.low.found {
-			attained = attained.Union(quantity.Interval{Lo: t.low.value, Hi: t.high.value})
-		}
+		attained = attained.Union(t.most)
 		any = any.Union(quantity.Interval{Lo: t.anyLow, Hi: t.anyHigh})
 		for i, k := range t.pc.params {
 			const noise = 1e-9
@@ -338,40 +361,43 @@ func (s *search) ends() quantity.Ends {
 	if s.low.at == nil {
 		return e
 	}
-	for _, f := range [2]*found{&s.low, &s.high} {
-		if f.on != nil {
-			w := s.is.work
-			if len(w.hints) >= mostHints {
-				w.hints = w.hints[1:]
-			}
-			w.hints = append(w.hints, hint{s.b.Arguments(f.at)[:len(s.is.inputs)], f.on})
-			w.last = nil
-		}
-	}
-	e.Interval = quantity.Interval{Lo: s.again(&s.low), Hi: s.again(&s.high)}
+	e.Lo, e.Low = s.settle(false)
+	e.Hi, e.High = s.settle(true)
 	e.Loose = s.loose
-	e.Low, e.High = s.low.at, s.high.at
 	if e.Lo > e.Hi { // by rounding
 		e.Lo, e.Hi, e.Low, e.High = e.Hi, e.Lo, e.High, e.Low
 	}
 	e.Outer = e.Interval.Union(quantity.Interval{Lo: quantity.Beyond(s.outer.Lo, s.low.at), Hi: quantity.Beyond(s.outer.Hi, s.high.at)})
 	if least := rounding * max(1, math.Abs(e.Lo), math.Abs(e.Hi)); e.Lo-e.Outer.Lo <= least && e.Outer.Hi-e.Hi <= least {
 		e.Outer, e.Loose = e.Interval, false
+	} else {
+		e.Loose = true
 	}
 	return e
 }
 
+// settle solves an end anew. Where it is no state, or another one than was found, which rounding can make it next to where
+// a diode turns over, the next farthest takes its place.
+func (s *search) settle(high bool) (value float64, at []float64) {
+	list, sign := s.spare[0], -1.0
+	if high {
+		list, sign = s.spare[1], 1
+	}
+	for _, f := range list {
+		s.is.work.hint(s.b.Arguments(f.at)[:len(s.is.inputs)], f.on)
+		v := quantity.Beyond(s.b.Value(f.at), f.at)
+		if at == nil || sign*v > sign*value || math.IsNaN(value) {
+			value, at = v, f.at
+		}
+		if math.Abs(v-f.value) <= rounding*max(1, math.Abs(f.value)) || v == f.value {
+			return value, at
+		}
+	}
+	if math.IsNaN(value) {
+		return list[0].value, list[0].at
+	}
+	return value, at
+}
+
 // rounding is how far an end that is solved anew may lie from what the search found, for each volt of it.
 const rounding = 1e-7
-
-// again solves an end anew.
-func (s *search) again(f *found) float64 {
-	v := quantity.Beyond(s.b.Value(f.at), f.at)
-	if math.IsNaN(v) {
-		return f.value
-	}
-	if math.Abs(v-f.value) > rounding*max(1, math.Abs(f.value)) {
-		s.loose = true
-	}
-	return v
-}

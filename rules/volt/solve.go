@@ -89,6 +89,18 @@ type hint struct {
 // mostHints is how many are kept: the ends of a few bounds.
 const mostHints = 16
 
+// hint says in which states the diodes settle at some inputs; nil: nobody knows.
+func (w *work) hint(x []float64, on []bool) {
+	if on == nil {
+		return
+	}
+	if len(w.hints) >= mostHints {
+		w.hints = w.hints[1:]
+	}
+	w.hints = append(w.hints, hint{x, on})
+	w.last = nil
+}
+
 // hinted sets the diodes as a hint says.
 func (w *work) hinted(x []float64) bool {
 	for _, h := range w.hints {

@@ -3,6 +3,8 @@ package volt
 import (
 	"math"
 	"slices"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
 // A tree visits all corners of a piece's params, taking in one after the other, and finds at each leaf how far the
@@ -14,15 +16,16 @@ type tree struct {
 	flip  int         // sign of the denominator
 	p     program
 
-	low, high       end
-	anyLow, anyHigh float64   // over the right-hand side whatever the conditions ask
-	broken          []bool    // of each condition: not met somewhere
-	met             []bool    // of each condition: met somewhere
-	pole            bool      // the denominator changes its sign, or is next to nothing
-	heavy           []float64 // of each param: how far it moves the reading
-	drift           []float64 // of each column: the same
-	rising, falling []float64 // of each param: the most that it moves the reading up or down, for a w of 1
-	limits, slack   []float64
+	low, high       end               // where the conditions are met with a margin for rounding
+	most            quantity.Interval // where they are met, or missed by no more than rounding
+	anyLow, anyHigh float64           // over the right-hand side whatever the conditions ask
+	broken          []bool            // of each condition: not met somewhere
+	met             []bool            // of each condition: met somewhere
+	pole            bool              // the denominator changes its sign, or is next to nothing
+	heavy           []float64         // of each param: how far it moves the reading
+	drift           []float64         // of each column: the same
+	rising, falling []float64         // of each param: the most that it moves the reading up or down, for a w of 1
+	limits, tight   []float64
 	slopes          [][]float64
 	gain, t         []float64
 }
@@ -38,7 +41,7 @@ type end struct {
 func newTree(pc *piece) *tree {
 	n := len(pc.params)
 	t := &tree{pc: pc, stack: make([][]float64, n+1), side: make([]bool, n), flip: 1,
-		low: end{value: math.Inf(1)}, high: end{value: math.Inf(-1)}, anyLow: math.Inf(1), anyHigh: math.Inf(-1),
+		low: end{value: math.Inf(1)}, high: end{value: math.Inf(-1)}, most: quantity.Nothing, anyLow: math.Inf(1), anyHigh: math.Inf(-1),
 		broken: make([]bool, len(pc.of)), met: make([]bool, len(pc.of)), heavy: make([]float64, n), drift: make([]float64, len(pc.side.columns)),
 		rising: make([]float64, n), falling: make([]float64, n), gain: make([]float64, len(pc.side.columns)), t: make([]float64, len(pc.side.columns))}
 	t.stack[0] = pc.m
@@ -104,25 +107,24 @@ func (t *tree) leaf(m []float64) {
 	}
 	n := len(pc.params)
 	free := true
-	t.limits, t.slack, t.slopes = t.limits[:0], t.slack[:0], t.slopes[:0]
+	t.limits, t.tight, t.slopes = t.limits[:0], t.tight[:0], t.slopes[:0]
 	for i := range pc.of {
 		row := pc.reading() + 1 + i
 		lo, hi := pc.reach(m, row)
-		slack := pc.slack(m, row)
+		slack, margin := pc.slack(m, row)
 		if hi >= -slack {
 			t.met[i] = true
 		} else {
 			free = false
 		}
-		if lo < -slack {
-			t.broken[i] = true
+		if lo < margin {
+			t.broken[i] = t.broken[i] || lo < -slack
 			at := m[row*pc.cols+n : (row+1)*pc.cols]
-			if pc.byDiodes[i] {
-				t.limits, t.slack = append(t.limits, at[0]+slack), append(t.slack, 0)
-			} else {
-				t.limits, t.slack = append(t.limits, at[0]), append(t.slack, slack)
+			t.limits, t.slopes = append(t.limits, at[0]+slack), append(t.slopes, at[1:])
+			if hi < 2*margin { // it is met nowhere but at its edge
+				margin = -slack
 			}
-			t.slopes = append(t.slopes, at[1:])
+			t.tight = append(t.tight, at[0]-margin)
 		}
 	}
 	y := m[pc.reading()*pc.cols : (pc.reading()+1)*pc.cols]
@@ -138,6 +140,7 @@ func (t *tree) leaf(m []float64) {
 		t.drift[c] = max(t.drift[c], math.Abs(y[n+1+c]))
 	}
 	if len(t.limits) == 0 {
+		t.most = t.most.Union(quantity.Interval{Lo: lo, Hi: hi})
 		t.take(&t.low, lo, -1, y[n+1:])
 		t.take(&t.high, hi, 1, y[n+1:])
 		return
@@ -148,7 +151,7 @@ func (t *tree) leaf(m []float64) {
 			for c := range b.columns {
 				slope[b.first+c] = -1
 			}
-			t.limits, t.slopes = append(t.limits, 1), append(t.slopes, slope)
+			t.limits, t.tight, t.slopes = append(t.limits, 1), append(t.tight, 1), append(t.slopes, slope)
 		}
 	}
 	for _, sign := range [2]float64{1, -1} {
@@ -156,13 +159,13 @@ func (t *tree) leaf(m []float64) {
 			t.gain[c] = sign * y[n+1+c]
 		}
 		v, ok := t.p.solve(sign*y[n], t.gain, t.limits, t.slopes, t.t)
-		if !ok { // maybe by rounding alone
-			for i, s := range t.slack {
-				t.limits[i] += s
-			}
-			t.slack = t.slack[:0]
-			if v, ok = t.p.solve(sign*y[n], t.gain, t.limits, t.slopes, t.t); !ok {
-				return
+		if !ok {
+			return
+		}
+		t.most = t.most.Union(quantity.Point(sign * v))
+		if t.crosses() {
+			if v, ok = t.p.solve(sign*y[n], t.gain, t.tight, t.slopes, t.t); !ok {
+				continue
 			}
 		}
 		e := &t.high
@@ -174,6 +177,20 @@ func (t *tree) leaf(m []float64) {
 			e.side, e.t = append(e.side[:0], t.side...), append(e.t[:0], t.t...)
 		}
 	}
+}
+
+// crosses tells that the corner at hand misses a condition that leaves a margin for rounding.
+func (t *tree) crosses() bool {
+	for i, slope := range t.slopes {
+		v := t.tight[i]
+		for c, s := range slope {
+			v += s * t.t[c]
+		}
+		if v < 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // take keeps an end that is farther than what was found, with the corner of the right-hand side that gives it.
