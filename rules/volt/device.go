@@ -115,7 +115,7 @@ func (is *island) diode(e design.Element, anode, cathode circuit.Net) {
 		ohms = is.input(quantity.Exactly(e.Path()+" rs", quantity.Ohm, rs))
 	}
 	is.diodes = append(is.diodes, diode{anode: a, cathode: c, drop: is.input(is.drop(e)), ohms: ohms, what: e.Path()})
-	if is.breaksDown(e, c, a) {
+	if is.breaksDown(e, c, a, "") {
 		return
 	}
 	bv, ok := e.ModelParam("bv")

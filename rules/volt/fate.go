@@ -1,6 +1,7 @@
 package volt
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -16,9 +17,10 @@ const (
 	unjudged             // what is asked for floats, or nothing at all takes a current: each corner has to be judged
 )
 
-// mostStates is how many states of the diodes are looked at in one combination, and allStates how many diodes there may
-// be for all of them to be.
-const mostStates, allStates = 256, 8
+// mostStates is how many states of the diodes are looked at in one combination where they are found from one another;
+// allStates is how many diodes there may be for all states to be looked at whatever it costs, mostAll where it costs
+// little.
+const mostStates, allStates, mostAll = 256, 8, 12
 
 // live are the diodes and outputs that decide something: no diode between two nets that are held or from a node to itself,
 // no output on a net that something else holds.
@@ -40,7 +42,7 @@ func (is *island) live() (out []int) {
 func (s *search) states(x []float64) (out [][]bool) {
 	is := s.is
 	live := is.live()
-	if len(live) <= allStates {
+	if s.all {
 		for bits := range 1 << len(live) {
 			on := make([]bool, len(is.work.on))
 			for i, k := range live {
@@ -98,6 +100,31 @@ func (s *search) beyond(t *tree, states [][]bool, on []bool) (out [][]bool) {
 
 func contains(states [][]bool, on []bool) bool {
 	return slices.ContainsFunc(states, func(o []bool) bool { return slices.Equal(o, on) })
+}
+
+// beside are all states that differ from one in a single diode or output.
+func (s *search) beside(states [][]bool, on []bool) (out [][]bool) {
+	for _, k := range s.is.live() {
+		next := slices.Clone(on)
+		if s.is.flip(next, k); !contains(states, next) {
+			out = append(out, next)
+		}
+	}
+	return out
+}
+
+// unseen says that not all states of the diodes were looked at. What was found is attained and proves nothing, unless the
+// circuit has one answer that goes on without a step, as a network of positive resistances, diodes and sources has, and
+// the search came to an end: then it has seen every state that it crosses into.
+func (s *search) unseen(states [][]bool) {
+	if s.all {
+		return
+	}
+	s.loose = true
+	if _, ok := s.is.heldReach(); ok && len(s.is.clips) == 0 && len(states) < mostStates {
+		return
+	}
+	s.unproven(fmt.Sprintf("%d diodes and outputs of amplifiers decide it, too many to look at all their states", len(s.is.diodes)+len(s.is.clips)))
 }
 
 // fate judges the nodes that nothing ties down while the diodes stand as they do. floats are their groups.

@@ -51,14 +51,10 @@ func (is *island) large(r reading, b *quantity.Box) (quantity.Ends, bool) {
 	}
 	e.Interval = quantity.Interval{Lo: min(lo, hi), Hi: max(lo, hi)}
 	a.sensitivities(e.High)
-	switch outer, ok := is.passive(r, b); {
-	case !moves:
+	if !moves {
 		e.Outer = e.Interval
-	case ok:
-		e.Outer, e.Loose = outer.Union(e.Interval), true
-	default:
-		e.Loose = true
-		e.Why = fmt.Sprintf("%d uncertain values decide it, too many to prove a limit with the sources that are among them", len(b.Causes))
+	} else {
+		e.Loose, e.Why = true, fmt.Sprintf("%d uncertain values decide it, too many to prove a limit with the sources that are among them", len(b.Causes))
 	}
 	return e, true
 }
@@ -165,84 +161,4 @@ func (a *ascent) sensitivities(at []float64) []float64 {
 		a.weight[c] = max(a.weight[c], math.Abs(slope[c]))
 	}
 	return slope
-}
-
-// passive bounds a reading of an island of positive resistances and diodes between held nets: no node is higher than the
-// highest of them or lower than the lowest, since what flows out of the highest node flows in nowhere (the maximum
-// principle of resistive networks: P. G. Doyle, J. L. Snell, "Random Walks and Electric Networks", 1.2.2). Currents that
-// are driven into nodes lift them, each by no more than it times the resistance that its own node shows with every
-// resistance at its largest (Rayleigh's monotonicity law, the same book, 1.4); that holds without diodes.
-func (is *island) passive(r reading, b *quantity.Box) (quantity.Interval, bool) {
-	w := is.work
-	if len(is.sources)+len(is.balanced)+len(is.controls)+len(is.clips) > 0 || len(is.currents) > 0 && len(is.diodes) > 0 || len(is.currents) > 64 {
-		return quantity.Everything, false
-	}
-	most := make([]float64, len(b.Uses))
-	span := make([]quantity.Interval, len(b.Uses))
-	at := make([]float64, len(b.Values))
-	for i, uses := range b.Uses {
-		span[i] = quantity.Nothing
-		if b.Count(uses) > 64 {
-			return quantity.Everything, false
-		}
-		b.Visit(uses, at, func() bool {
-			span[i] = span[i].Union(quantity.Point(b.Argument(i, at)))
-			return true
-		})
-		most[i] = span[i].Hi
-		if quantity.Endless(span[i].Lo) {
-			span[i].Lo = math.Inf(-1)
-		}
-		if quantity.Endless(span[i].Hi) {
-			span[i].Hi = math.Inf(1)
-		}
-	}
-	for _, p := range w.params {
-		if span[p.input].Lo < 0 {
-			return quantity.Everything, false
-		}
-	}
-	reach := quantity.Nothing
-	for _, k := range is.held {
-		reach = reach.Union(span[k])
-	}
-	if reach.Empty() {
-		return quantity.Everything, false
-	}
-	if len(is.currents) > 0 {
-		is.joinGroups(most)
-		w.least = least
-		is.write(most)
-		if !w.factor() {
-			return quantity.Everything, false
-		}
-		w.last = nil
-		v := make([]float64, w.size)
-		for _, c := range is.currents {
-			clear(v)
-			v[c.into] = 1
-			w.lu.Solve(v, v)
-			i := span[c.amps]
-			if c.sign < 0 {
-				i = i.Mirrored()
-			}
-			reach.Lo, reach.Hi = reach.Lo+min(0, i.Lo)*v[c.into], reach.Hi+max(0, i.Hi)*v[c.into]
-		}
-	}
-	var out quantity.Interval
-	for _, t := range r {
-		if t.times == 0 {
-			continue
-		}
-		if t.at >= len(is.names) {
-			return quantity.Everything, false // a current
-		}
-		here := reach
-		if t.at < 0 {
-			here = span[^t.at]
-		}
-		a, b := t.times*here.Lo, t.times*here.Hi
-		out.Lo, out.Hi = out.Lo+min(a, b), out.Hi+max(a, b)
-	}
-	return out, true
 }

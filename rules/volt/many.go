@@ -19,6 +19,7 @@ const mostSplit = 200
 // a known end of the span, and the param is put there. What is left is taken to its corners, or split one by one.
 type crowd struct {
 	pc    *piece
+	most  int     // how many params are taken to all their corners
 	sign  float64 // 1: the highest reading is looked for
 	best  end     // attained; low and high alike are values of the reading
 	outer float64 // sign times it: the reading does not go farther
@@ -51,7 +52,7 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 		}
 	}()
 	for _, sign := range []float64{-1, 1} {
-		c := &crowd{pc: pc, sign: sign, outer: math.Inf(-1)}
+		c := &crowd{pc: pc, most: min(s.most, mostParams-3), sign: sign, outer: math.Inf(-1)}
 		c.look(stand{slices.Clone(first.m), slices.Clone(first.r), make([]bool, n)})
 		s.failed = s.failed || !s.is.spend(c.steps*n*n*n)
 		if !c.best.found {
@@ -59,9 +60,6 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 		}
 		if math.IsInf(c.outer, 1) {
 			s.loose = true
-			if most, ok := s.passive(); ok {
-				c.outer = max(sign*most.Lo, sign*most.Hi)
-			}
 		}
 		if sign > 0 {
 			outer.Hi = max(outer.Hi, c.outer)
@@ -100,19 +98,16 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 	}
 }
 
-// passive bounds the reading where the island is one of positive resistances, with all its switches as they are.
-func (s *search) passive() (quantity.Interval, bool) {
-	if slices.Contains(s.is.work.role, states) {
-		return quantity.Everything, false
-	}
-	return s.is.passive(s.r, s.b)
+// unlimited says that no limit is proved over so wide ranges.
+func (s *search) unlimited() {
+	s.unproven(fmt.Sprintf("%d uncertain values decide it over ranges too wide to prove a limit", len(s.b.Causes)))
 }
 
-// unlimited says that no limit is proved.
-func (s *search) unlimited() {
+// unproven says that no limit is proved, and why.
+func (s *search) unproven(why string) {
 	s.outer, s.loose = quantity.Everything, true
 	if s.why == "" {
-		s.why = fmt.Sprintf("%d uncertain values decide it over ranges too wide to prove a limit", len(s.b.Causes))
+		s.why = why
 	}
 }
 
@@ -339,7 +334,7 @@ func (c *crowd) split(st stand, u []float64) {
 			left = append(left, k)
 		}
 	}
-	if len(left) <= mostParams-3 {
+	if len(left) <= c.most {
 		c.corners(st, left)
 		return
 	}

@@ -81,8 +81,12 @@ func (is *island) simple(e design.Element, n circuit.Net) bool {
 			is.diode(e, p.a, p.b)
 			return true
 		}
-		for _, ends := range [][2]circuit.Net{{p.a, p.b}, {p.b, p.a}} {
-			if !is.breaksDown(e, is.place(ends[0]), is.place(ends[1])) {
+		for i, way := range [2]string{"", " backwards"} {
+			from, to := is.place(p.a), is.place(p.b)
+			if i > 0 {
+				from, to = to, from
+			}
+			if !is.breaksDown(e, from, to, way) {
 				is.unknown(e.PartNeed("clamp.breakdown"))
 			}
 		}
@@ -137,10 +141,12 @@ func (is *island) undecided(e design.Element) bool {
 // breaksDown adds the direction in which a clamp breaks down, in which the current enters at from and leaves at to. It begins
 // to conduct at clamp.breakdown. clamp.level says how much more there may be at a current: a resistance of its own, from
 // none to as much as the steepest of its points asks for. Above the current of the last point nobody said the level, so
-// that what would flow beyond it is not counted on; it is seen to go on as below. False where the record has no breakdown voltage.
-func (is *island) breaksDown(e design.Element, from, to int) bool {
+// that what would flow beyond it is not counted on; it is seen to go on as below. way tells the second direction of a clamp
+// from the first: they break down at one voltage and go on each for itself. False where the record has no breakdown
+// voltage.
+func (is *island) breaksDown(e design.Element, from, to int, way string) bool {
 	level, volts := e.Entry("clamp.level"), e.Part("clamp.breakdown")
-	what := e.Path() + " in breakdown"
+	what := e.Path() + " in breakdown" + way
 	if e.Entry("clamp.breakdown") == nil {
 		if level != nil {
 			is.unknown(e.PartNeed("clamp.breakdown"))
@@ -178,7 +184,7 @@ func (is *island) breaksDown(e design.Element, from, to int) bool {
 	own := &quantity.Cause{Name: "resistance of " + what, Unit: quantity.Ohm, Nom: steepest / copies, At: level.At,
 		Sound: quantity.Interval{Lo: 0, Hi: steepest / copies}, Seen: quantity.Interval{Lo: 0, Hi: steepest / copies}}
 	const none = 1e-5 // ohm: nothing beside a clamp, and far above what stands for no resistance in the arithmetic
-	beyond := &quantity.Cause{Name: "level of " + e.Path() + " beyond " + quantity.Show(last*copies, quantity.Amp), Unit: quantity.Ohm, At: level.At,
+	beyond := &quantity.Cause{Name: "level of " + e.Path() + " beyond " + quantity.Show(last*copies, quantity.Amp) + way, Unit: quantity.Ohm, At: level.At,
 		Nom: none, Sound: quantity.Interval{Lo: none, Hi: math.Inf(1)}, Seen: quantity.Point(none), Grade: quantity.Assumed,
 		Note: e.Path() + ": its record gives its level up to " + quantity.Show(last*copies, quantity.Amp) + ", and more is not counted on"}
 	// What may pass at no voltage is a current in a ring with a diode; the rest goes through the resistance beside it. That

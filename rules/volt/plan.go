@@ -94,7 +94,9 @@ type plan struct {
 	outer  []int
 	own    [][]int // of each param: its causes
 	right  []int
+	all    bool  // all states of the diodes are looked at
 	shared []int // of outer: those that move several coefficients, between whose ends the reading may turn
+	dying  bool  // one of them moves a current that may die
 }
 
 // most combinations of outer causes that are looked at.
@@ -123,7 +125,7 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 		switch {
 		case kind == states || dying || kind == known && len(uses[c]) > 0 && slices.ContainsFunc(values, quantity.Endless) || shape > 1 || shape == 1 && len(uses[c]) > 1:
 			if shape > 0 && kind != states && b.Causes[c].States == nil {
-				p.shared = append(p.shared, c)
+				p.shared, p.dying = append(p.shared, c), p.dying || dying
 			}
 			p.outer = append(p.outer, c)
 			if total *= len(values); total > mostOuter {
@@ -139,11 +141,17 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 	return p, true
 }
 
-// cost is about what it takes to reduce every piece there may be, in multiplications.
+// cost is about what it takes to reduce every piece there may be, in multiplications. It settles whether all states of
+// the diodes are looked at.
 func (p *plan) cost() float64 {
 	w := p.is.work
-	n := math.Exp2(float64(min(len(p.is.live()), 8))) * float64(p.b.Count(p.outer))
-	return n * float64(factoring(w.size)+(len(w.params)+len(p.right)+1)*w.size*w.size)
+	each := float64(p.b.Count(p.outer)) * float64(factoring(w.size)+(len(w.params)+len(p.right)+1)*w.size*w.size)
+	live := len(p.is.live())
+	all := math.Exp2(float64(live)) * each
+	if p.all = live <= allStates || live <= mostAll && all <= mostEffort/4; p.all {
+		return all
+	}
+	return mostStates * each
 }
 
 // mortal are the inputs whose current a load drives that may die behind an open switch: whether there is any is another

@@ -2,6 +2,7 @@ package volt
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -11,11 +12,13 @@ import (
 // A search is one look for the ends of a reading over a box of causes.
 type search struct {
 	*plan
+	most      int // how many params of one piece are taken to all their corners
 	low, high found
 	spare     [2][]found        // the farthest few for each end, in case one is no state when it is solved again
 	outer     quantity.Interval // no state lies outside
 	weight    []float64         // of each cause
 	loose     bool
+	turned    bool // an end was found inside the range of a cause
 	why       string
 	failed    bool // too much work, or more than is taken to its corners here
 }
@@ -32,8 +35,9 @@ func nothing(sign int) found { return found{value: math.Inf(sign)} }
 // mostSpare is how many are kept.
 const mostSpare = 16
 
-// mostParams is how many params of one piece are taken to all their corners.
-const mostParams = 13
+// mostParams is how many params of one piece are taken to all their corners, fewParams how many where that is too much
+// work.
+const mostParams, fewParams = 13, 5
 
 // mostDense is how many unknowns an island may have to be reduced piece by piece.
 const mostDense = 1500
@@ -41,10 +45,23 @@ const mostDense = 1500
 // worthAsking is with how many params it is cheaper to ask first where the conditions are met than to visit all corners.
 const worthAsking = 5
 
-// reach finds the ends of a reading: in every combination of the outer causes, the pieces that the diodes make, and in
+// reach finds the ends of a reading. Where its states are too many to take apart, what is found at corners is attained,
+// and no limit is proved.
+func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
+	e, ok := is.takeApart(r, b)
+	if ok {
+		return e, true
+	}
+	e = b.Corners(nil)
+	e.Outer, e.Loose = quantity.Everything, true
+	e.Why = fmt.Sprintf("%d switches and uncertain values decide it in more states than can be taken apart", len(b.Causes))
+	return e, true
+}
+
+// takeApart finds the ends of a reading: in every combination of the outer causes, the pieces that the diodes make, and in
 // each the corners of what stands in the matrix, over what stands on the right-hand side. What floats, or has no limit,
 // is looked for at corners.
-func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
+func (is *island) takeApart(r reading, b *quantity.Box) (quantity.Ends, bool) {
 	if len(is.work.params) > mostSplit || is.work.size > mostDense {
 		return is.large(r, b)
 	}
@@ -55,10 +72,24 @@ func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
 	if p.cost() > mostEffort {
 		return quantity.Ends{}, false
 	}
-	s := &search{plan: p, outer: quantity.Nothing, weight: make([]float64, len(b.Causes)),
-		low: nothing(1), high: nothing(-1)}
+	for _, most := range [2]int{mostParams, fewParams} {
+		s := &search{plan: p, most: most, outer: quantity.Nothing, weight: make([]float64, len(b.Causes)),
+			low: nothing(1), high: nothing(-1)}
+		if s.run(); !s.failed {
+			return s.ends(), true
+		}
+		if is.effort <= mostEffort || is.stopped {
+			break
+		}
+		is.effort = 0 // less thorough, with its own share; a search at corners has one as well
+	}
+	return quantity.Ends{}, false
+}
+
+// run looks at every combination of the outer causes, and at what lies between them.
+func (s *search) run() {
 	reached := map[string]quantity.Interval{}
-	p.combinations(func(at []float64) bool {
+	s.combinations(func(at []float64) bool {
 		outer := s.outer
 		s.outer = quantity.Nothing
 		low, high := s.alone(at)
@@ -71,13 +102,7 @@ func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
 	})
 	s.compare(reached)
 	s.turn()
-	if s.failed {
-		if is.effort > mostEffort && !is.stopped {
-			is.effort = 0 // a search at corners has its own share
-		}
-		return quantity.Ends{}, false
-	}
-	return s.ends(), true
+	s.between()
 }
 
 // alone is what one combination of the outer causes attains by itself; the farthest of it and of what was found is kept.
@@ -116,7 +141,13 @@ func (s *search) combination(at []float64) {
 		copy(w.on, states[i])
 		is.joinGroups(x)
 		floats, fate := s.fate(x, side)
+		pass := func() { // no piece of its own, but there may be some beyond
+			if !s.all && len(states) < mostStates {
+				states = append(states, s.beside(states, states[i])...)
+			}
+		}
 		if corners = corners || fate == unjudged; fate != tied {
+			pass()
 			continue
 		}
 		pc := s.piece(x, spans, side, floats)
@@ -125,6 +156,7 @@ func (s *search) combination(at []float64) {
 			if len(states) == 1 && free > 0 { // singular at a corner of the ranges
 				s.endless()
 			}
+			pass()
 			continue
 		}
 		if len(pc.params) >= worthAsking {
@@ -132,8 +164,11 @@ func (s *search) combination(at []float64) {
 			if met == nowhere {
 				continue
 			}
-			if met == everywhere || len(pc.params) > mostParams {
+			if met == everywhere || len(pc.params) > s.most {
 				s.many(pc, first, met, at)
+				if met == somewhere {
+					pass()
+				}
 				continue
 			}
 		}
@@ -145,11 +180,12 @@ func (s *search) combination(at []float64) {
 		}
 		trees = append(trees, t)
 		s.keep(t, at, states[i])
-		if len(states) < mostStates {
+		if !s.all && len(states) < mostStates {
 			states = append(states, s.beyond(t, states, states[i])...)
 		}
 	}
 	s.prove(trees)
+	s.unseen(states)
 	if corners {
 		s.corners(at)
 	}
@@ -369,7 +405,9 @@ func (s *search) ends() quantity.Ends {
 	}
 	e.Outer = e.Interval.Union(quantity.Interval{Lo: quantity.Beyond(s.outer.Lo, s.low.at), Hi: quantity.Beyond(s.outer.Hi, s.high.at)})
 	if least := rounding * max(1, math.Abs(e.Lo), math.Abs(e.Hi)); e.Lo-e.Outer.Lo <= least && e.Outer.Hi-e.Hi <= least {
-		e.Outer, e.Loose = e.Interval, false
+		if e.Loose = false; !s.turned {
+			e.Outer = e.Interval
+		}
 	} else {
 		e.Loose = true
 	}

@@ -7,7 +7,7 @@ import (
 
 // turn looks inside the range of each cause that moves several coefficients at once, a temperature or the common
 // resistance of two legs: there the reading may turn back between the ends of the range. The other outer causes stand as
-// at the end that was found. Where it does turn, the turning point is closed in on, and the bound is loose.
+// at the end that was found. Where it does turn, the turning point is closed in on.
 func (s *search) turn() {
 	for _, c := range s.shared {
 		for i, to := range s.b.Values[c][1:] {
@@ -67,6 +67,7 @@ func (s *search) turnAt(c int, from, to float64, high bool) {
 	if math.Abs(f.value-before) <= least {
 		return
 	}
+	s.turned = true
 	for range 32 {
 		step /= 2
 		centre := best
@@ -76,7 +77,4 @@ func (s *search) turnAt(c int, from, to float64, high bool) {
 			}
 		}
 	}
-	bend := math.Abs(f.value-before) / 8
-	s.outer.Lo, s.outer.Hi = s.outer.Lo-bend, s.outer.Hi+bend
-	s.loose = true
 }

@@ -103,6 +103,7 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 			Seen: quantity.Point(0.5), Nom: 0.5, Needs: []quantity.Need{is.drifting()}}
 		q = quantity.CalcBy(name, u, f, find, append(slices.Clip(is.inputs), level.Of())...)
 	}
+	is.enclose(&q, r)
 	switch {
 	case is.effort > mostEffort:
 		return unsaid(name, u, []quantity.Need{is.tooLarge()})

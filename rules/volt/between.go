@@ -1,0 +1,253 @@
+package volt
+
+import (
+	"math"
+	"slices"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// between proves how far the reading goes between the ends of the causes that several coefficients share: a temperature,
+// the common resistance of two legs. At one corner of all else the reading is a quotient of two polynomials in them, of
+// known degrees. In the Bernstein form of both over the whole range the quotient of the coefficients is nowhere passed
+// (G. Farin, "Curves and Surfaces for CAGD", ch. 13, on rational curves: they stay in the convex hull of their control
+// points). Where that is more than was found, the range is halved a few times.
+func (s *search) between() {
+	if len(s.shared) == 0 || s.b.Seen || s.failed || s.low.at == nil || s.outer == quantity.Everything {
+		return
+	}
+	m := s.mixed()
+	switch {
+	case m == nil:
+		s.unproven("a cause that several of its elements share is too involved to prove a limit")
+		return
+	case m.size()*float64(s.b.Count(m.outer)) > mostEffort/2:
+		s.unproven("its elements share too many causes to prove a limit")
+		return
+	}
+	had := s.is.effort
+	m.combinations(func(at []float64) bool {
+		m.combination(at)
+		return !m.failed && m.outer2 != quantity.Everything
+	})
+	if s.is.effort > mostEffort && !s.is.stopped {
+		s.is.effort = had
+		m.failed = true
+	}
+	switch {
+	case m.failed:
+		s.unproven("its elements share causes, and to prove a limit is too much work")
+	case m.pole:
+		s.endless()
+	default:
+		s.outer = s.outer.Union(m.outer2)
+	}
+}
+
+// A mix is the proof at hand: a plan in which a shared cause belongs to each coefficient that it moves.
+type mix struct {
+	*plan
+	s      *search
+	known  quantity.Interval // what was found
+	outer2 quantity.Interval
+	shared []sharedCause
+	of     [][]int // of each param: which of the shared it follows
+	below  [][]int // those of them in which not its entry is a polynomial, but the inverse of that
+	alone  [][]int // of each param: its other causes
+	pole   bool
+	failed bool
+}
+
+// A sharedCause has the degree in it that the equations' determinant has.
+type sharedCause struct {
+	cause    int
+	from, to float64
+	degree   int
+	nodes    []float64
+	inverse  [][]float64 // from values at the nodes to Bernstein coefficients
+}
+
+// mostDegree is the highest degree that is looked at.
+const mostDegree = 8
+
+// mixed prepares the proof; nil where a coefficient is no polynomial in a shared cause, nor the inverse of one.
+func (s *search) mixed() *mix {
+	if s.dying || !s.all {
+		return nil
+	}
+	p := *s.plan
+	p.outer = slices.DeleteFunc(slices.Clone(p.outer), func(c int) bool { return slices.Contains(s.shared, c) })
+	p.own = make([][]int, len(s.own))
+	m := &mix{plan: &p, s: s, known: quantity.Interval{Lo: s.low.value, Hi: s.high.value}, outer2: quantity.Nothing,
+		of: make([][]int, len(s.own)), below: make([][]int, len(s.own)), alone: s.own}
+	params := s.is.work.params
+	for k := range s.own {
+		p.own[k] = slices.Clone(s.own[k])
+	}
+	at := make([]float64, len(s.b.Values))
+	for i, v := range s.b.Values {
+		at[i] = v[0]
+	}
+	for i, c := range s.shared {
+		v := s.b.Values[c]
+		one := sharedCause{cause: c, from: v[0], to: v[len(v)-1]}
+		moves := false
+		for k, q := range params {
+			if !slices.Contains(s.b.Uses[q.input], c) {
+				continue
+			}
+			entry := func() float64 { return q.entry(s.b.Argument(q.input, at)) }
+			d := one.degreeOf(at, entry)
+			if d < 0 {
+				if d = one.degreeOf(at, func() float64 { return 1 / entry() }); d < 0 {
+					return nil
+				}
+				m.below[k] = append(m.below[k], i)
+			}
+			one.degree += d
+			p.own[k], m.of[k] = append(p.own[k], c), append(m.of[k], i)
+		}
+		for j, uses := range s.b.Uses[:len(s.is.inputs)] {
+			moves = moves || s.is.work.role[j] == known && slices.Contains(uses, c)
+		}
+		if moves {
+			p.right = append(slices.Clip(p.right), c)
+			one.degree++
+		}
+		if one.degree > mostDegree {
+			return nil
+		}
+		one.prepare()
+		m.shared = append(m.shared, one)
+	}
+	return m
+}
+
+// degreeOf is the degree of a function of causes as a polynomial in this one: 0 to 2, or -1 where it is none of these.
+func (c *sharedCause) degreeOf(at []float64, f func() float64) int {
+	was := at[c.cause]
+	defer func() { at[c.cause] = was }()
+	var y [6]float64
+	size := 0.0
+	for i := range y {
+		at[c.cause] = c.from + (c.to-c.from)*(float64(i)+0.5)/float64(len(y)) // not at an end, where 0 ohm is a little more
+		y[i] = f()
+		size = max(size, math.Abs(y[i]))
+	}
+	for d := range 3 { // differences of a polynomial of degree d vanish from d+1 on
+		zero := true
+		for i := range len(y) - 1 - d {
+			y[i] = y[i+1] - y[i]
+			zero = zero && math.Abs(y[i]) <= 1e-12*size
+		}
+		if zero {
+			return d
+		}
+	}
+	return -1
+}
+
+// prepare picks the nodes, and works out how coefficients follow from values there.
+func (c *sharedCause) prepare() {
+	n := c.degree
+	c.nodes = make([]float64, n+1)
+	a := make([][]float64, n+1)
+	for i := range a {
+		t := (1 - math.Cos(math.Pi*float64(i)/float64(max(n, 1)))) / 2
+		c.nodes[i] = c.from + t*(c.to-c.from)
+		a[i] = make([]float64, 2*n+2)
+		for j := range n + 1 {
+			a[i][j] = binomial(n, j) * math.Pow(t, float64(j)) * math.Pow(1-t, float64(n-j))
+		}
+		a[i][n+1+i] = 1
+	}
+	for k := range a { // by Gauss and Jordan; the matrix is well-conditioned at these degrees
+		p := k
+		for i := k; i < len(a); i++ {
+			if math.Abs(a[i][k]) > math.Abs(a[p][k]) {
+				p = i
+			}
+		}
+		a[k], a[p] = a[p], a[k]
+		f := a[k][k]
+		for j := range a[k] {
+			a[k][j] /= f
+		}
+		for i := range a {
+			if g := a[i][k]; i != k && g != 0 {
+				for j := range a[i] {
+					a[i][j] -= g * a[k][j]
+				}
+			}
+		}
+	}
+	for i := range a {
+		c.inverse = append(c.inverse, a[i][n+1:])
+	}
+}
+
+func binomial(n, k int) float64 {
+	out := 1.0
+	for i := range k {
+		out = out * float64(n-i) / float64(i+1)
+	}
+	return math.Round(out)
+}
+
+// nodes is how many combinations of nodes there are.
+func (m *mix) nodes() int {
+	n := 1
+	for _, c := range m.shared {
+		n *= len(c.nodes)
+	}
+	return n
+}
+
+// size is about the work for one combination of the outer causes, in multiplications.
+func (m *mix) size() float64 {
+	w := m.is.work
+	corners, follow := 1.0, 1
+	for k, own := range m.alone {
+		corners *= float64(m.b.Count(own))
+		if len(m.of[k]) > 0 {
+			follow++
+		}
+	}
+	rows := follow + 1 + len(m.is.live())
+	states := math.Exp2(float64(len(m.is.live())))
+	return states * (corners*float64(m.nodes()*follow*rows*(follow+1+len(m.right))) + float64(len(w.params)*w.size*w.size))
+}
+
+// combination looks at one combination of the outer causes, as a search does.
+func (m *mix) combination(at []float64) {
+	is, w := m.is, m.is.work
+	sub := &search{plan: m.plan, most: m.s.most}
+	x := m.b.Arguments(at)
+	clear(w.on)
+	if is.excluded(x) || is.dead(x) {
+		return
+	}
+	spans, _ := sub.spans(slices.Clone(at), x)
+	side := m.side(slices.Clone(at), x)
+	if side.crowded {
+		m.failed = true
+		return
+	}
+	for _, on := range sub.states(x) {
+		copy(w.on, on)
+		is.joinGroups(x)
+		floats, fate := sub.fate(x, side)
+		if fate != tied {
+			continue
+		}
+		pc := m.piece(x, spans, side, floats)
+		if pc == nil {
+			m.failed = m.failed || is.metered && is.effort > mostEffort
+			continue
+		}
+		m.blend(pc, slices.Clone(at))
+		if m.failed || m.pole {
+			return
+		}
+	}
+}

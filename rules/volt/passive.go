@@ -1,0 +1,247 @@
+package volt
+
+import (
+	"math"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
+
+// enclose narrows what no state of a bound lies outside, where the search proved little, to what its elements alone allow.
+func (is *island) enclose(q *quantity.Quantity, r reading) {
+	if !q.Loose && !math.IsInf(q.Sound.Width(), 0) || q.Seen.Empty() || is.floated || math.IsInf(q.Seen.Width(), 0) {
+		return
+	}
+	most, ok := is.passive(r)
+	if !ok {
+		return
+	}
+	q.Sound = quantity.Interval{Lo: max(q.Sound.Lo, most.Lo), Hi: min(q.Sound.Hi, most.Hi)}.Union(q.Seen)
+	if !math.IsInf(q.Sound.Width(), 0) {
+		q.Why = ""
+	}
+}
+
+// passive bounds a reading of an island of positive resistances, diodes, sources and outputs that stop between two held
+// levels, whatever its switches, diodes and outputs do. Without sources between nodes and without currents no node is
+// higher than the highest that is held or lower than the lowest, since what flows out of the highest node flows in
+// nowhere, and a diode lets nothing in from lower down (the maximum principle of resistive networks: P. G. Doyle,
+// J. L. Snell, "Random Walks and Electric Networks", 1.2.2). A source moves no node by more than its own voltage. A
+// current moves none by more than it times the resistance that its own node shows where every switch and diode is open
+// and every resistance at its largest (Rayleigh's monotonicity law, the same book, 1.4). Where that leaves its node open,
+// no element on a way from there to something held that always lets it through (resistances, diodes forwards) carries
+// more than all such currents together: what flows out of all nodes that are higher than the element's own is what is
+// driven in there.
+func (is *island) passive(r reading) (quantity.Interval, bool) {
+	reach, ok := is.heldReach()
+	if !ok {
+		return quantity.Everything, false
+	}
+	lift, ok := is.lifts()
+	if !ok {
+		return quantity.Everything, false
+	}
+	for _, s := range is.sources {
+		if v := is.inputs[s.volts].Sound; s.a != s.b {
+			most := max(math.Abs(v.Lo), math.Abs(v.Hi))
+			lift.Lo, lift.Hi = lift.Lo-most, lift.Hi+most
+		}
+	}
+	reach.Lo, reach.Hi = reach.Lo+lift.Lo, reach.Hi+lift.Hi
+	var out quantity.Interval
+	for _, t := range r {
+		if t.times == 0 {
+			continue
+		}
+		if t.at >= len(is.names) {
+			return quantity.Everything, false // a current
+		}
+		here := reach
+		if t.at < 0 {
+			here = is.inputs[^t.at].Sound
+		}
+		a, b := t.times*here.Lo, t.times*here.Hi
+		out.Lo, out.Hi = out.Lo+min(a, b), out.Hi+max(a, b)
+	}
+	return out, !math.IsNaN(out.Width())
+}
+
+// heldReach is where what is held may stand, outputs among it. ok is false where the island is not passive.
+func (is *island) heldReach() (reach quantity.Interval, ok bool) {
+	if len(is.balanced) > 0 || is.laws() < len(is.controls) || is.swing >= 0 {
+		return reach, false
+	}
+	negative := func(input int) bool { return input >= 0 && is.inputs[input].Sound.Lo < 0 }
+	for _, r := range is.resistors {
+		if negative(r.ohms) {
+			return reach, false
+		}
+	}
+	for _, d := range is.diodes {
+		if negative(d.ohms) || negative(d.drop) {
+			return reach, false
+		}
+	}
+	reach = quantity.Nothing
+	for _, k := range is.held {
+		reach = reach.Union(is.inputs[k].Sound)
+	}
+	for _, c := range is.clips {
+		for _, l := range [2]level{c.low, c.high} {
+			if len(l.volts) != 1 || l.volts[0].times != 1 || l.volts[0].of >= 0 {
+				return reach, false
+			}
+			at := is.inputs[^l.volts[0].of].Sound
+			for _, t := range l.plus {
+				v := is.inputs[t.of].Sound
+				at.Lo, at.Hi = at.Lo+min(t.times*v.Lo, t.times*v.Hi), at.Hi+max(t.times*v.Lo, t.times*v.Hi)
+			}
+			reach = reach.Union(at)
+		}
+	}
+	return reach, !reach.Empty()
+}
+
+// laws counts the controlled sources that say where an output would stand, which feed nothing.
+func (is *island) laws() (n int) {
+	for _, c := range is.clips {
+		if c.law >= 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// mostLifted is how many currents are looked at one by one.
+const mostLifted = 64
+
+// lifts is how far down and up all currents together can move a node.
+func (is *island) lifts() (sum quantity.Interval, ok bool) {
+	if len(is.currents) > mostLifted {
+		return sum, false
+	}
+	var open []injection
+	var total quantity.Interval
+	if len(is.currents) > 0 && !is.opened() {
+		return sum, false
+	}
+	defer func() { is.work.last = nil }()
+	for _, c := range is.currents {
+		if c.into < 0 {
+			continue
+		}
+		i := is.driven(c)
+		if ohms := is.shows(c.into); ohms < 1/leak/1e3 {
+			sum.Lo, sum.Hi = sum.Lo+i.Lo*ohms, sum.Hi+i.Hi*ohms
+			continue
+		}
+		open = append(open, c)
+		total.Lo, total.Hi = total.Lo+i.Lo, total.Hi+i.Hi
+	}
+	var way quantity.Interval
+	for _, c := range open {
+		if i := is.driven(c); i.Hi > 0 {
+			way.Hi = max(way.Hi, is.pathTo(c.into, total.Hi, true))
+		}
+		if i := is.driven(c); i.Lo < 0 {
+			way.Lo = min(way.Lo, -is.pathTo(c.into, -total.Lo, false))
+		}
+	}
+	return quantity.Interval{Lo: sum.Lo + way.Lo, Hi: sum.Hi + way.Hi}, true
+}
+
+// driven is what an injection drives into its node, at rest included.
+func (is *island) driven(c injection) quantity.Interval {
+	i := is.inputs[c.amps].Sound
+	if c.sign < 0 {
+		i = i.Mirrored()
+	}
+	return i.Union(quantity.Point(0))
+}
+
+// opened factors the island with every switch and diode open, every resistance at its largest and every output held.
+func (is *island) opened() bool {
+	w := is.work
+	x := make([]float64, len(is.inputs))
+	for i, q := range is.inputs {
+		switch {
+		case w.role[i] == states:
+		case w.role[i] == shapes:
+			if x[i] = q.Sound.Hi; math.IsInf(x[i], 0) {
+				return false
+			}
+		case !math.IsNaN(q.Nom):
+			x[i] = q.Nom
+		}
+	}
+	clear(w.on)
+	for i := range is.clips {
+		w.on[is.lowOf(i)] = true
+	}
+	is.joinGroups(x)
+	w.least = least
+	w.last = nil
+	is.write(x)
+	return is.spend(factoring(w.size)) && w.factor()
+}
+
+// shows is the resistance that a node shows in what was opened, in ohm.
+func (is *island) shows(node int) float64 {
+	v := make([]float64, is.work.size)
+	v[node] = 1
+	is.work.lu.Solve(v, v)
+	return math.Abs(v[node])
+}
+
+// pathTo is the least that lies between a node and something held on a way that always lets a current through, in
+// volts; infinite where there is none.
+func (is *island) pathTo(node int, amps float64, out bool) float64 {
+	dist := make([]float64, len(is.names)+1)
+	for i := range dist {
+		dist[i] = math.Inf(1)
+	}
+	at := func(n int) *float64 {
+		if n < 0 {
+			n = len(is.names)
+		}
+		return &dist[n]
+	}
+	*at(node) = 0
+	most := func(input int, times float64) float64 {
+		if input < 0 || times == 0 {
+			return 0
+		}
+		return is.inputs[input].Sound.Hi * times
+	}
+	for again := true; again; {
+		again = false
+		step := func(a, b int, volts float64) {
+			if d := *at(a) + volts; d < *at(b) {
+				*at(b), again = d, true
+			}
+		}
+		for _, r := range is.resistors {
+			if r.state < 0 {
+				step(r.a, r.b, most(r.ohms, amps))
+				step(r.b, r.a, most(r.ohms, amps))
+			}
+		}
+		for _, s := range is.sources {
+			step(s.a, s.b, 0)
+			step(s.b, s.a, 0)
+		}
+		for _, c := range is.clips {
+			step(c.out, -1, 0)
+		}
+		for _, d := range is.diodes {
+			if d.weak {
+				continue
+			}
+			if volts := most(d.drop, 1) + most(d.ohms, amps); out {
+				step(d.anode, d.cathode, volts)
+			} else {
+				step(d.cathode, d.anode, volts)
+			}
+		}
+	}
+	return *at(-1)
+}
