@@ -17,30 +17,26 @@ func (s *search) between() {
 		return
 	}
 	m := s.mixed()
-	switch {
-	case m == nil:
+	if m == nil {
 		s.unproven("a cause that several of its elements share is too involved to prove a limit")
-		return
-	case m.size()*float64(s.b.Count(m.outer)) > mostEffort/2:
-		s.unproven("its elements share too many causes to prove a limit")
 		return
 	}
 	had := s.is.effort
+	s.is.effort = 0 // it has a share of its own
 	m.combinations(func(at []float64) bool {
 		m.combination(at)
-		return !m.failed && m.outer2 != quantity.Everything
+		return !m.failed
 	})
-	if s.is.effort > mostEffort && !s.is.stopped {
+	if m.failed = m.failed || s.is.effort > mostEffort; !s.is.stopped {
 		s.is.effort = had
-		m.failed = true
 	}
 	switch {
 	case m.failed:
 		s.unproven("its elements share causes, and to prove a limit is too much work")
-	case m.pole:
-		s.endless()
+	case math.IsInf(m.proven.Lo, -1) || math.IsInf(m.proven.Hi, 1):
+		s.unproven("its elements share causes with ranges too wide to prove a limit")
 	default:
-		s.outer = s.outer.Union(m.outer2)
+		s.outer = s.outer.Union(m.proven)
 	}
 }
 
@@ -48,14 +44,13 @@ func (s *search) between() {
 type mix struct {
 	*plan
 	s      *search
-	known  quantity.Interval // what was found
-	outer2 quantity.Interval
+	found  quantity.Interval
+	proven quantity.Interval
 	shared []sharedCause
 	of     [][]int // of each param: which of the shared it follows
 	below  [][]int // those of them in which not its entry is a polynomial, but the inverse of that
 	alone  [][]int // of each param: its other causes
-	pole   bool
-	failed bool
+	failed bool // too much work
 }
 
 // A sharedCause has the degree in it that the equations' determinant has.
@@ -78,7 +73,7 @@ func (s *search) mixed() *mix {
 	p := *s.plan
 	p.outer = slices.DeleteFunc(slices.Clone(p.outer), func(c int) bool { return slices.Contains(s.shared, c) })
 	p.own = make([][]int, len(s.own))
-	m := &mix{plan: &p, s: s, known: quantity.Interval{Lo: s.low.value, Hi: s.high.value}, outer2: quantity.Nothing,
+	m := &mix{plan: &p, s: s, found: quantity.Interval{Lo: s.low.value, Hi: s.high.value}, proven: quantity.Nothing,
 		of: make([][]int, len(s.own)), below: make([][]int, len(s.own)), alone: s.own}
 	params := s.is.work.params
 	for k := range s.own {
@@ -194,30 +189,6 @@ func binomial(n, k int) float64 {
 	return math.Round(out)
 }
 
-// nodes is how many combinations of nodes there are.
-func (m *mix) nodes() int {
-	n := 1
-	for _, c := range m.shared {
-		n *= len(c.nodes)
-	}
-	return n
-}
-
-// size is about the work for one combination of the outer causes, in multiplications.
-func (m *mix) size() float64 {
-	w := m.is.work
-	corners, follow := 1.0, 1
-	for k, own := range m.alone {
-		corners *= float64(m.b.Count(own))
-		if len(m.of[k]) > 0 {
-			follow++
-		}
-	}
-	rows := follow + 1 + len(m.is.live())
-	states := math.Exp2(float64(len(m.is.live())))
-	return states * (corners*float64(m.nodes()*follow*rows*(follow+1+len(m.right))) + float64(len(w.params)*w.size*w.size))
-}
-
 // combination looks at one combination of the outer causes, as a search does.
 func (m *mix) combination(at []float64) {
 	is, w := m.is, m.is.work
@@ -246,7 +217,7 @@ func (m *mix) combination(at []float64) {
 			continue
 		}
 		m.blend(pc, slices.Clone(at))
-		if m.failed || m.pole {
+		if m.failed {
 			return
 		}
 	}

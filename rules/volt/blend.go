@@ -3,117 +3,282 @@ package volt
 import (
 	"math"
 	"slices"
-
-	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
-// A blending takes one piece to all corners of what is not shared, and at each to all nodes of what is.
+// blend adds to the bound what the reading may be in one piece. Conditions count as multiples of them do that are added to
+// the reading: where they are met that is no less (the multiples are those of the linear program in the middle of the
+// ranges; any others would hold as well, and prove less).
+func (m *mix) blend(pc *piece, at []float64) {
+	n := len(pc.params)
+	middle, ok := pc.middle()
+	if !ok {
+		middle.m = pc.m
+	}
+	for i := range pc.of {
+		slack, _ := pc.slack(middle.m, n+1+i)
+		multiples := make([]float64, len(pc.of))
+		multiples[i] = 1
+		if m.most(pc.with(0, multiples), at, -slack, 4) < -slack {
+			return // it is met nowhere
+		}
+	}
+	for _, sign := range [2]float64{-1, 1} {
+		enough := m.found.Hi
+		if sign < 0 {
+			enough = -m.found.Lo
+		}
+		enough += 1e-9 * max(1, math.Abs(m.found.Lo), math.Abs(m.found.Hi))
+		most := m.most(pc.with(sign, nil), at, enough, mostParams)
+		if most > enough && len(pc.of) > 0 {
+			if multiples, slack := pc.multiples(middle.m, sign); multiples != nil {
+				most = min(most, slack+m.most(pc.with(sign, multiples), at, enough, mostParams))
+			}
+		}
+		most += 1e-13 * max(1, math.Abs(most))
+		if sign > 0 {
+			m.proven.Hi = max(m.proven.Hi, most)
+		} else {
+			m.proven.Lo = min(m.proven.Lo, -most)
+		}
+	}
+}
+
+// with is the piece with one row only: times the reading, and multiples of the conditions.
+func (pc *piece) with(times float64, multiples []float64) *piece {
+	n := len(pc.params)
+	row := make([]float64, pc.cols)
+	for c := range row {
+		row[c] = times * pc.m[n*pc.cols+c]
+		for i, f := range multiples {
+			if f != 0 {
+				row[c] += f * pc.m[(n+1+i)*pc.cols+c]
+			}
+		}
+	}
+	return &piece{params: pc.params, span: pc.span, rows: n + 1, cols: pc.cols, m: append(slices.Clone(pc.m[:n*pc.cols]), row...), side: pc.side}
+}
+
+// multiples are what the conditions are worth to the largest reading (sign 1) or smallest, and how much their slack is;
+// nil where they leave nothing, or cost nothing.
+func (pc *piece) multiples(m []float64, sign float64) (worth []float64, slack float64) {
+	n := len(pc.params)
+	var limits []float64
+	var slopes [][]float64
+	for i := range pc.of {
+		at := m[(n+1+i)*pc.cols+n : (n+2+i)*pc.cols]
+		limits, slopes = append(limits, at[0]), append(slopes, at[1:])
+	}
+	t := make([]float64, pc.cols-n-1)
+	for i := range pc.side.bundles {
+		if b := &pc.side.bundles[i]; b.columns > 1 {
+			slope := make([]float64, len(t))
+			for c := range b.columns {
+				slope[b.first+c] = -1
+			}
+			limits, slopes = append(limits, 1), append(slopes, slope)
+		}
+	}
+	y := m[n*pc.cols+n : (n+1)*pc.cols]
+	gain := make([]float64, len(t))
+	for c := range gain {
+		gain[c] = sign * y[1+c]
+	}
+	var p program
+	if _, ok := p.solve(sign*y[0], gain, limits, slopes, t); !ok {
+		return nil, 0
+	}
+	worth = p.worth(limits, slopes)[:len(pc.of)]
+	any := false
+	for i, f := range worth {
+		s, _ := pc.slack(m, n+1+i)
+		slack += f * s
+		any = any || f > 0
+	}
+	if !any {
+		return nil, 0
+	}
+	return worth, slack
+}
+
+// A blending bounds the one row that is left of a piece.
 type blending struct {
 	*mix
 	pc     *piece
 	at     []float64
-	starts []float64 // of each param of the piece: its entry where the piece has it
-	free   []int     // the params that follow nothing shared
-	follow []int     // those that do
-	rows   []int
-	tied   []int // of each shared cause: the column of the right-hand side that goes straight along with it; -1: none
+	starts []float64 // of each param: its entry where the piece has it
+	follow []int     // those that follow something shared
+	active []sharedCause
+	number []int // of each of active: its number among all that is shared
+	tied   []int // of each of active: the column of the right-hand side that goes straight along with it; -1: none
+	enough float64
+	bound  float64
 }
 
-func (m *mix) blend(pc *piece, at []float64) {
-	b := &blending{mix: m, pc: pc, at: at}
-	for i, k := range pc.params {
+// most is what the row of a piece does not exceed. Where that is no more than enough, it may be less exact. It is infinite
+// where more than so many params would have to be taken to their corners.
+func (m *mix) most(pc *piece, at []float64, enough float64, params int) float64 {
+	if m.failed {
+		return math.Inf(1)
+	}
+	b := &blending{mix: m, pc: pc, at: slices.Clone(at), enough: enough, bound: math.Inf(-1)}
+	for i := range pc.params {
 		b.starts = append(b.starts, pc.span[i].from)
+	}
+	follows := map[int]bool{}
+	for i, k := range pc.params {
 		if len(m.of[k]) > 0 {
 			b.follow = append(b.follow, i)
-		} else {
-			b.free = append(b.free, i)
+		}
+		for _, c := range m.of[k] {
+			follows[c] = true
 		}
 	}
-	b.rows = append(b.rows, pc.reading())
-	for i := range pc.of {
-		b.rows = append(b.rows, pc.reading()+1+i)
-	}
-	for _, c := range m.shared {
+	for i, c := range m.shared {
 		col := -1
 		for _, bundle := range pc.side.bundles {
 			if bundle.straight && len(bundle.causes) == 1 && bundle.causes[0] == c.cause {
 				col = bundle.first
 			}
 		}
-		b.tied = append(b.tied, col)
+		if follows[i] || col >= 0 {
+			b.active, b.number, b.tied = append(b.active, c), append(b.number, i), append(b.tied, col)
+		}
 	}
-	b.corners(0, slices.Clone(pc.m))
+	st, ok := pc.middle()
+	if !ok {
+		return math.Inf(1)
+	}
+	b.explore(st, params)
+	return b.bound
 }
 
-// corners takes the params that are not shared to their ends, one after the other.
-func (b *blending) corners(i int, m []float64) {
-	if b.failed || b.pole {
+// explore bounds the row in a part of the box. Params that are not shared go to the end that is the higher one in the
+// whole part, where that is certain; of those that are left, no more than so many, the heaviest goes to both of its ends,
+// until what the rest could do is little enough.
+func (b *blending) explore(st stand, params int) {
+	pc := b.pc
+	y := pc.reading()
+	if b.failed = b.failed || !b.is.spend(4*len(pc.params)*len(pc.params)); b.failed || math.IsInf(b.bound, 1) {
 		return
 	}
-	if i == len(b.free) {
-		b.owners(0, m)
-		return
+	free := func(k int) bool { return st.r[k] > 0 && !slices.Contains(b.follow, k) }
+	var u, w []float64
+	for again := true; again; {
+		again = false
+		var ok, too bool
+		if w, ok = pc.wander(st); !ok {
+			w = nil
+			break
+		}
+		if _, hi := pc.around(st, y, w); hi <= max(b.enough, b.bound) {
+			b.bound = max(b.bound, hi)
+			return
+		}
+		if u, too = pc.answers(st, y); !too {
+			u = nil
+			break
+		}
+		for k, end := range b.certain(st, w, u) {
+			if end != 0 && free(k) {
+				if !pc.shift(st.m, k, end) {
+					b.bound = math.Inf(1)
+					return
+				}
+				st.r[k], again = 0, true
+			}
+		}
 	}
-	b.corners(i+1, m)
-	k := b.free[i]
-	next := slices.Clone(m)
-	if _, ok := b.shift(next, k, b.pc.span[k].to-b.pc.span[k].from); !ok {
-		b.pole = true
-		return
+	heaviest, most, left := -1, -1.0, 0
+	for k, r := range st.r {
+		if !free(k) {
+			continue
+		}
+		left++
+		weight := r * math.Abs(st.m[k*pc.cols+k])
+		if u != nil {
+			lo, hi := pc.reach(st.m, k)
+			weight = r * (math.Abs(st.m[y*pc.cols+k]) + u[k]) * (max(math.Abs(lo), math.Abs(hi)) + w[k])
+		}
+		if weight > most {
+			heaviest, most = k, weight
+		}
 	}
-	b.corners(i+1, next)
+	switch {
+	case left > params:
+		b.bound = math.Inf(1)
+	case left == 0:
+		for _, k := range b.follow {
+			if st.r[k] > 0 && !pc.shift(st.m, k, -(pc.span[k].to-pc.span[k].from)/2) {
+				b.bound = math.Inf(1)
+				return
+			}
+		}
+		b.owners(0, st.m)
+	default:
+		half := (pc.span[heaviest].to - pc.span[heaviest].from) / 2
+		for _, end := range [2]float64{half, -half} {
+			next := stand{slices.Clone(st.m), slices.Clone(st.r), st.side}
+			if !pc.shift(next.m, heaviest, end) {
+				b.bound = math.Inf(1)
+				return
+			}
+			next.r[heaviest] = 0
+			b.explore(next, params)
+		}
+	}
+}
+
+// certain is how far each param is from the end at which the row is the higher one in the whole part of the box; 0 where
+// that is not certain.
+func (b *blending) certain(st stand, w, u []float64) []float64 {
+	pc := b.pc
+	out := make([]float64, len(st.r))
+	for k, r := range st.r {
+		lo, hi := pc.reach(st.m, k)
+		lo, hi = lo-w[k], hi+w[k]
+		slope := st.m[pc.reading()*pc.cols+k]
+		switch {
+		case math.Abs(slope) <= u[k] || lo < 0 && hi > 0:
+		case (lo >= 0) == (slope > 0): // it falls with the entry
+			out[k] = -r
+		default:
+			out[k] = r
+		}
+	}
+	return out
 }
 
 // owners takes the causes that one shared coefficient has for itself to their corners.
 func (b *blending) owners(i int, m []float64) {
 	if i < len(b.follow) {
-		b.mix.b.Visit(b.alone[b.pc.params[b.follow[i]]], b.at, func() bool {
+		b.b.Visit(b.alone[b.pc.params[b.follow[i]]], b.at, func() bool {
 			b.owners(i+1, m)
-			return !b.failed && !b.pole
+			return !b.failed && !math.IsInf(b.bound, 1)
 		})
 		return
 	}
-	b.failed = b.failed || !b.is.spend(b.nodes()*len(b.follow)*len(b.rows)*b.pc.cols)
 	b.leaf(m)
 }
 
-// shift moves a param of a matrix, and tells by what the determinant grows.
-func (b *blending) shift(m []float64, k int, delta float64) (grows float64, ok bool) {
-	pc := b.pc
-	row := slices.Clone(m[k*pc.cols : (k+1)*pc.cols])
-	d := 1 + delta*row[k]
-	if d <= 1e-12*max(1, math.Abs(delta*row[k])) {
-		return d, false
-	}
-	for r := range pc.rows {
-		to := m[r*pc.cols : (r+1)*pc.cols]
-		if g := delta / d * to[k]; g != 0 {
-			for c, v := range row {
-				to[c] -= g * v
-			}
-		}
-	}
-	return d, true
-}
-
-// leaf bounds the reading at one corner of all that is not shared.
+// leaf bounds the row at one corner of all that is not shared.
 func (b *blending) leaf(from []float64) {
 	pc := b.pc
 	n := len(pc.params)
-	width := pc.cols - n // of a row: 1, then the columns
-	nodes := b.nodes()
-	f := form{width: width, den: make([]float64, nodes)}
-	f.num = make([][]float64, len(b.rows))
-	for r := range f.num {
-		f.num[r] = make([]float64, nodes*width)
+	width := pc.cols - n // of the row: 1, then the columns
+	nodes := 1
+	var f form
+	for _, c := range b.active {
+		nodes *= len(c.nodes)
+		f.dims = append(f.dims, len(c.nodes))
 	}
-	for _, c := range b.shared {
-		f.dims = append(f.dims, c.degree+1)
+	if b.failed = b.failed || !b.is.spend(nodes*(len(b.follow)+1)*(n+1)*pc.cols); b.failed {
+		return
 	}
+	f.width, f.den, f.num = width, make([]float64, nodes), make([]float64, nodes*width)
 	m := make([]float64, len(from))
 	for node := range nodes {
 		rest := node
-		for _, c := range b.shared {
+		for _, c := range b.active {
 			b.at[c.cause] = c.nodes[rest%len(c.nodes)]
 			rest /= len(c.nodes)
 		}
@@ -121,28 +286,27 @@ func (b *blending) leaf(from []float64) {
 		den := 1.0
 		for _, i := range b.follow {
 			q := b.is.work.params[pc.params[i]]
-			d, ok := b.shift(m, i, q.entry(b.mix.b.Argument(q.input, b.at))-b.starts[i])
-			if !ok {
-				b.pole = true
+			delta := q.entry(b.b.Argument(q.input, b.at)) - b.starts[i]
+			grows := 1 + delta*m[i*pc.cols+i] // the determinant, by that
+			if !pc.shift(m, i, delta) {
+				b.bound = math.Inf(1)
 				return
 			}
-			den *= d * b.divisor(pc.params[i])
+			den *= grows * b.divisor(pc.params[i])
 		}
 		f.den[node] = den
-		for r, row := range b.rows {
-			num := f.num[r][node*width : (node+1)*width]
-			for c := range num {
-				num[c] = den * m[row*pc.cols+n+c]
-			}
-			for i, col := range b.tied {
-				if c := b.shared[i]; col >= 0 {
-					num[0] += num[1+col] * (b.at[c.cause] - c.from) / (c.to - c.from)
-					num[1+col] = 0
-				}
+		num := f.num[node*width : (node+1)*width]
+		for c := range num {
+			num[c] = den * m[pc.reading()*pc.cols+n+c]
+		}
+		for i, col := range b.tied {
+			if c := b.active[i]; col >= 0 {
+				num[0] += num[1+col] * (b.at[c.cause] - c.from) / (c.to - c.from)
+				num[1+col] = 0
 			}
 		}
 	}
-	for d, c := range b.shared {
+	for d, c := range b.active {
 		f.transform(d, c.inverse)
 	}
 	b.take(f, 0)
@@ -164,13 +328,19 @@ func (b *blending) divisor(k int) float64 {
 	return math.Abs(out)
 }
 
-// A form is the denominator and the numerators of the rows of a leaf, as Bernstein coefficients over a box of what is
-// shared. The first of dims runs fastest.
+// A form is the denominator and the numerators of a row, for 1 and each column, as Bernstein coefficients over a box of
+// what is shared. The first of dims runs fastest.
 type form struct {
 	dims  []int
 	width int
 	den   []float64
-	num   [][]float64
+	num   []float64
+}
+
+// each applies f to every line of coefficients along one dimension.
+func (f *form) each(d int, g func(line []float64)) {
+	along(f.dims, d, 1, f.den, g)
+	along(f.dims, d, f.width, f.num, g)
 }
 
 // along applies f to each line of coefficients along one dimension.
@@ -194,13 +364,6 @@ func along(dims []int, d, width int, values []float64, f func(line []float64)) {
 	}
 }
 
-func (f *form) each(d int, g func(line []float64)) {
-	along(f.dims, d, 1, f.den, g)
-	for _, num := range f.num {
-		along(f.dims, d, f.width, num, g)
-	}
-}
-
 func (f *form) transform(d int, by [][]float64) {
 	out := make([]float64, f.dims[d])
 	f.each(d, func(line []float64) {
@@ -216,10 +379,7 @@ func (f *form) transform(d int, by [][]float64) {
 
 // half is the form over the first or the second half of one dimension (P. de Casteljau's subdivision).
 func (f *form) half(d int, second bool) form {
-	g := form{dims: f.dims, width: f.width, den: slices.Clone(f.den)}
-	for _, n := range f.num {
-		g.num = append(g.num, slices.Clone(n))
-	}
+	g := form{dims: f.dims, width: f.width, den: slices.Clone(f.den), num: slices.Clone(f.num)}
 	g.each(d, func(line []float64) {
 		if second {
 			slices.Reverse(line)
@@ -236,35 +396,14 @@ func (f *form) half(d int, second bool) form {
 	return g
 }
 
-// mostHalved is how often a range is halved in all.
+// mostHalved is how often a range is halved in a row.
 const mostHalved = 12
 
-// take adds what a row's quotient may be to the bound, where no condition rules the leaf out.
+// take adds to the bound what the quotient may be over a form's box.
 func (b *blending) take(f form, depth int) {
-	if b.failed {
-		return
-	}
-	lo, hi, ok := b.quotient(&f, 0)
-	if ok {
-		for r := range f.num[1:] {
-			_, most, ok := b.quotient(&f, 1+r)
-			if slack := 1e-9*b.scale(&f, 1+r) + 1e-11; ok && most < -slack {
-				return
-			}
-		}
-	}
-	size := max(1, math.Abs(b.known.Lo), math.Abs(b.known.Hi))
-	least := 1e-9 * size
-	lo, hi = lo-1e-13*size, hi+1e-13*size // rounding
-	if ok && lo >= b.known.Lo-least && hi <= b.known.Hi+least {
-		b.outer2 = b.outer2.Union(quantity.Interval{Lo: lo, Hi: hi})
-		return
-	}
-	if depth >= mostHalved || !b.is.spend(len(f.den)*len(b.rows)*f.width*8) {
-		if !ok {
-			lo, hi = math.Inf(-1), math.Inf(1)
-		}
-		b.outer2 = b.outer2.Union(quantity.Interval{Lo: lo, Hi: hi})
+	most := b.quotient(&f)
+	if most <= max(b.enough, b.bound) || depth >= mostHalved || len(f.dims) == 0 || b.failed || !b.is.spend(len(f.den)*f.width*8) {
+		b.bound = max(b.bound, most)
 		return
 	}
 	d := depth % len(f.dims)
@@ -272,35 +411,25 @@ func (b *blending) take(f form, depth int) {
 	b.take(f.half(d, true), depth+1)
 }
 
-// quotient is the range that a row does not leave over a form's box and over the right-hand side; ok is false where the
+// quotient is what the row does not exceed over a form's box and over the right-hand side; infinite where the
 // denominator may change its sign.
-func (b *blending) quotient(f *form, r int) (lo, hi float64, ok bool) {
-	lo, hi = math.Inf(1), math.Inf(-1)
+func (b *blending) quotient(f *form) float64 {
+	most := math.Inf(-1)
 	for i, den := range f.den {
 		if den <= 0 {
-			return lo, hi, false
+			return math.Inf(1)
 		}
-		at := f.num[r][i*f.width : (i+1)*f.width]
-		low, high := at[0], at[0]
+		at := f.num[i*f.width : (i+1)*f.width]
+		sum := at[0]
 		for k := range b.pc.side.bundles {
 			bundle := &b.pc.side.bundles[k]
-			down, up := 0.0, 0.0
+			up := 0.0
 			for _, v := range at[1+bundle.first : 1+bundle.first+bundle.columns] {
-				down, up = min(down, v), max(up, v)
+				up = max(up, v)
 			}
-			low, high = low+down, high+up
+			sum += up
 		}
-		lo, hi = min(lo, low/den), max(hi, high/den)
+		most = max(most, sum/den)
 	}
-	return lo, hi, true
-}
-
-// scale is the largest share of a row.
-func (b *blending) scale(f *form, r int) (size float64) {
-	for i, den := range f.den {
-		for _, v := range f.num[r][i*f.width : (i+1)*f.width] {
-			size = max(size, math.Abs(v/den))
-		}
-	}
-	return size
+	return most
 }

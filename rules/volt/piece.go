@@ -203,7 +203,62 @@ func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *p
 		}
 	}
 	is.spend((len(pc.params) + 1 + len(s.columns)) * w.size * w.size)
+	pc.prune()
 	return pc
+}
+
+// prune leaves out the params that change no row: where nothing flows whatever the others do, or nothing that is looked at
+// follows what flows.
+func (pc *piece) prune() {
+	n := len(pc.params)
+	flows, counts := make([]bool, n), make([]bool, n)
+	for k := range n {
+		flows[k] = slices.ContainsFunc(pc.m[k*pc.cols+n:(k+1)*pc.cols], func(v float64) bool { return v != 0 })
+		for r := n; r < pc.rows; r++ {
+			counts[k] = counts[k] || pc.m[r*pc.cols+k] != 0
+		}
+	}
+	for again := true; again; {
+		again = false
+		for k := range n {
+			for j := range n {
+				if pc.m[k*pc.cols+j] == 0 {
+					continue
+				}
+				if flows[j] && !flows[k] {
+					flows[k], again = true, true
+				}
+				if counts[k] && !counts[j] {
+					counts[j], again = true, true
+				}
+			}
+		}
+	}
+	var keep []int
+	for k := range n {
+		if flows[k] && counts[k] {
+			keep = append(keep, k)
+		}
+	}
+	if len(keep) == n {
+		return
+	}
+	old := *pc
+	pc.params, pc.span = nil, nil
+	for _, k := range keep {
+		pc.params, pc.span = append(pc.params, old.params[k]), append(pc.span, old.span[k])
+	}
+	pc.rows, pc.cols = old.rows-n+len(keep), old.cols-n+len(keep)
+	pc.m = make([]float64, 0, pc.rows*pc.cols)
+	for r := range old.rows {
+		if r < n && !slices.Contains(keep, r) {
+			continue
+		}
+		for _, k := range keep {
+			pc.m = append(pc.m, old.m[r*old.cols+k])
+		}
+		pc.m = append(pc.m, old.m[r*old.cols+n:(r+1)*old.cols]...)
+	}
 }
 
 // slack is how far a condition may be missed by rounding where the matrix is m: little against what it is made up of.

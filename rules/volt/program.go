@@ -182,3 +182,22 @@ func (p *program) read(n int, t []float64) {
 		t[v] = min(max(x, 0), 1)
 	}
 }
+
+// worth is what each limit costs the largest value that was found, for each unit of it: its dual.
+func (p *program) worth(limits []float64, slope [][]float64) []float64 {
+	out := make([]float64, len(limits))
+	for j, v := range p.column {
+		if v < p.vars {
+			continue
+		}
+		i := v - p.vars
+		size := math.Abs(limits[i])
+		for _, s := range slope[i] {
+			size = max(size, math.Abs(s))
+		}
+		if size > 0 {
+			out[i] = max(0, -p.gain[j]) / size
+		}
+	}
+	return out
+}
