@@ -50,7 +50,7 @@ type mix struct {
 	of     [][]int // of each param: which of the shared it follows
 	below  [][]int // those of them in which not its entry is a polynomial, but the inverse of that
 	alone  [][]int // of each param: its other causes
-	failed bool // too much work
+	failed bool    // too much work
 }
 
 // A sharedCause has the degree in it that the equations' determinant has.
