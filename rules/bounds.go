@@ -40,6 +40,7 @@ type End struct {
 	Shown    bool             // a state attains it: the rest is told of that state
 	Reason   string           // why none does
 	Wider    bool             // nothing declared rules out that it goes further
+	Unproven string           // why no limit to that is proved, where none is
 	States   []quantity.State // of all causes that matter
 	Deciding []quantity.State // of those that decide this end, the heaviest first
 	volt.Witness
@@ -115,6 +116,9 @@ func (p Probe) end(s *volt.Solver, r design.Regime, q quantity.Quantity, high bo
 		v = q.Seen.Hi
 	}
 	e.Wider = gap(q, high) > 0
+	if q.Loose && math.IsInf(gap(q, high), 1) {
+		e.Unproven = q.Reason(high)
+	}
 	switch {
 	case q.Seen.Empty() && len(q.Needs) > 0:
 		e.Reason = "not declared"

@@ -128,7 +128,7 @@ const noticeable = 1e-3
 func (c *Check) settle() {
 	q := c.Quantity
 	m := Measure{Name: q.Name, Unit: q.Unit, Min: math.NaN(), Max: math.NaN(), SoundMin: q.Sound.Lo, SoundMax: q.Sound.Hi,
-		LimitMin: math.NaN(), LimitMax: math.NaN(), Margin: math.NaN(), Loose: q.Loose, Reason: q.Why}
+		LimitMin: math.NaN(), LimitMax: math.NaN(), Margin: math.NaN(), Loose: q.Loose}
 	if !q.Seen.Empty() {
 		m.Min, m.Max = q.Seen.Lo, q.Seen.Hi
 	}
@@ -189,6 +189,7 @@ func (c *Check) settle() {
 		m.LimitMax = c.beside.at.Seen.Lo
 	}
 	m.Kind = c.kind
+	m.Reason = q.Reason(m.AtHigh)
 	m.From = origins(q, m.AtHigh, c.label)
 	m.Witness = witness(q, m.AtHigh)
 	c.measure = m

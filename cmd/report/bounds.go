@@ -181,15 +181,19 @@ func (b *Bounds) end(r rules.Reach, sc quantity.Scale, high bool, which string) 
 	if top := sc.Text(r.Sound.Hi, quantity.Up); r.High.Wider && (point || high) && (!finite(r.Sound.Hi) || top != sc.Text(r.Seen.Hi, rounding)) {
 		beyond = append(beyond, "nothing above "+top)
 	}
+	unproven := ends(r, high).Unproven
 	for i, side := range beyond {
 		if strings.HasSuffix(side, "unbounded") {
 			beyond = append(beyond[:i], "how far beyond nobody said")
+			if unproven != "" {
+				beyond[i] = "how far beyond is not proved: " + Plain(unproven)
+			}
 			break
 		}
 	}
 	if len(beyond) > 0 {
 		t += "; " + strings.Join(beyond, ", ")
-		if r.Loose {
+		if r.Loose && unproven == "" {
 			t += " (loose)"
 		}
 	}

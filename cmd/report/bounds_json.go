@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"io"
 	"math"
 	"strings"
@@ -63,7 +64,7 @@ func BoundsJSON(w io.Writer, b *Bounds) error {
 
 func reachJSON(r rules.Reach) jsonReach {
 	out := jsonReach{Min: number(math.NaN()), Max: number(math.NaN()), Nominal: number(r.Nom).known(), Assumed: r.Assumed, Missing: missing(r.Needs),
-		ReasonMin: r.Low.Reason, ReasonMax: r.High.Reason}
+		ReasonMin: cmp.Or(r.Low.Reason, r.Low.Unproven), ReasonMax: cmp.Or(r.High.Reason, r.High.Unproven)}
 	if r.Condition > 0 {
 		out.Residual, out.Condition = decade(max(r.Residual, 1e-16)), decade(r.Condition)
 	}

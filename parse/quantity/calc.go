@@ -1,6 +1,7 @@
 package quantity
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -22,9 +23,7 @@ func compose(name string, u Unit, f func(x []float64) float64, in ...Quantity) Q
 	for i, x := range in {
 		q.partial = q.partial || x.partial
 		q.Loose = q.Loose || x.Loose
-		if x.Why != "" && q.Why == "" {
-			q.Why = x.Why
-		}
+		q.Why[0], q.Why[1] = cmp.Or(q.Why[0], x.Reason(false)), cmp.Or(q.Why[1], x.Reason(true))
 		for _, c := range x.over {
 			k, ok := known[c.Name]
 			if !ok {

@@ -53,13 +53,13 @@ type Cause struct {
 type Quantity struct {
 	Name  string
 	Unit  Unit
-	Nom   float64  // at the nominal of every cause; NaN when that is no state of the circuit
-	Sound Interval // no allowed state lies outside
-	Seen  Interval // each end attained by a witness; empty when nothing can be shown
-	Grade Grade    // the weakest of the causes that matter
-	Needs []Need   // missing inputs that matter
-	Why   string   // for an end that nothing limits: the reason
-	Loose bool     // Sound is wider than enumeration would make it
+	Nom   float64   // at the nominal of every cause; NaN when that is no state of the circuit
+	Sound Interval  // no allowed state lies outside
+	Seen  Interval  // each end attained by a witness; empty when nothing can be shown
+	Grade Grade     // the weakest of the causes that matter
+	Needs []Need    // missing inputs that matter
+	Why   [2]string // for the low and for the high end, where nothing limits it: the reason
+	Loose bool      // Sound is wider than enumeration would make it
 
 	over     []*Cause
 	weight   []float64 // influence of each cause over its Sound range; 0: it does not matter
@@ -120,6 +120,15 @@ func (q Quantity) Or(v float64, why string) Quantity {
 	}
 	d := &Cause{Name: q.Name, Unit: q.Unit, Nom: v, Sound: Interval{v, v}, Seen: Interval{v, v}, Grade: Assumed, Note: why}
 	return d.Of()
+}
+
+// Reason is why nothing limits an end; where that is said of one end only it serves for both, since a calculation may turn
+// them around.
+func (q Quantity) Reason(high bool) string {
+	if high {
+		return cmp.Or(q.Why[1], q.Why[0])
+	}
+	return cmp.Or(q.Why[0], q.Why[1])
 }
 
 // Times scales by a factor that is not in doubt.

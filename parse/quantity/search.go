@@ -1,6 +1,7 @@
 package quantity
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -127,9 +128,7 @@ func (q *Quantity) searched(values [][]float64, seen bool) (*corners, bool) {
 			q.weight[i] = max(q.weight[i], w)
 		}
 	}
-	if q.Why == "" {
-		q.Why = e.Why
-	}
+	q.Why[0], q.Why[1] = cmp.Or(q.Why[0], e.Why), cmp.Or(q.Why[1], e.Why)
 	if !seen {
 		q.Loose = q.Loose || e.Loose
 		s.Interval = e.Outer

@@ -121,14 +121,14 @@ func (is *island) judgeGroups(x []float64) {
 			continue
 		}
 		switch drive := is.driver(g, x); {
-		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn && is.fedBy(g):
+		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn && !is.cutset(g, x) && is.fedBy(g):
 			if v, ok := is.rings(n, g, x); ok {
 				w.answer[n] = v
 				continue
 			}
 			w.answer[n] = math.Copysign(math.Inf(1), away[g])
 			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
-		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):
+		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x), math.Abs(away[g]) >= 1e-12 && is.cutset(g, x):
 			w.answer[n] = math.NaN()
 			if !w.free[n] && is.floating == "" {
 				is.floating = name // where no state is left at all, this is what nobody holds
@@ -160,6 +160,44 @@ func (is *island) fedBy(g int) bool {
 		return fed // the nodes of a group hang together: one speaks for all
 	}
 	return true
+}
+
+// cutset tells a group of nodes that only inductors join to the rest, with no switch or diode that might have opened a path
+// beside them: their currents always sum to 0 there, and one in which they do not is no state.
+func (is *island) cutset(g int, x []float64) bool {
+	at := func(n int) bool { return n >= 0 && is.find(n) == g }
+	coils := map[int]bool{}
+	for _, c := range is.currents {
+		if !at(c.into) || c.ring || c.idle >= 0 && x[c.idle] != 0 {
+			continue
+		}
+		if c.idle < 0 && x[c.amps] != 0 {
+			return false
+		}
+		coils[c.idle] = true
+	}
+	for _, r := range is.resistors {
+		if (at(r.a) || at(r.b)) && r.state >= 0 && x[r.state] == 0 && !coils[r.state] {
+			return false
+		}
+	}
+	for k, d := range is.diodes {
+		if (at(d.anode) || at(d.cathode)) && !is.work.on[k] && !d.weak {
+			return false
+		}
+	}
+	for i := range is.controls {
+		if is.drivesInto(i, g) {
+			return false
+		}
+	}
+	for _, b := range is.balanced {
+		if at(b.from) || at(b.to) {
+			return false
+		}
+	}
+	delete(coils, -1)
+	return len(coils) > 0
 }
 
 // principal names the net that stands for a group of nodes: the one drawn first.

@@ -24,7 +24,7 @@ func TestManyValuesHaveALimitOrAReason(t *testing.T) {
 		switch passive := seed%2 == 0; {
 		case passive && math.IsInf(q.Sound.Width(), 0), passive && !currents && (q.Sound.Lo < lo-1e-8 || q.Sound.Hi > hi+1e-8):
 			t.Errorf("seed %d: V(%s) is %v, the rails %v .. %v\n%s", seed, node, q.Sound, lo, hi, w.deck())
-		case math.IsInf(q.Sound.Width(), 0) && q.Why == "":
+		case math.IsInf(q.Sound.Width(), 0) && q.Reason(true) == "":
 			t.Errorf("seed %d: V(%s) is %v for no reason\n%s", seed, node, q.Sound, w.deck())
 		}
 	}

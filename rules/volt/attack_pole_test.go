@@ -41,8 +41,8 @@ func TestPoleOrExact(t *testing.T) {
 			what := fmt.Sprintf("round %d, %s, gain %v, %v", round, name, gain, by)
 			if pole {
 				poles++
-				if !math.IsInf(q.Sound.Lo, -1) || !math.IsInf(q.Sound.Hi, 1) || !strings.Contains(q.Why, "loop gain") {
-					t.Errorf("%s: %v, %q", what, q.Sound, q.Why)
+				if !math.IsInf(q.Sound.Lo, -1) || !math.IsInf(q.Sound.Hi, 1) || !strings.Contains(q.Reason(true), "loop gain") {
+					t.Errorf("%s: %v, %q", what, q.Sound, q.Reason(true))
 				}
 				continue
 			}

@@ -88,8 +88,8 @@ func TestBranchCurrentWithoutLimit(t *testing.T) {
 LB BUS A 80m
 RS A SW 0
 MB SW g 0 0 fet`, "")
-	if q := amps(t, d, "RS"); !math.IsInf(q.Seen.Hi, 1) || q.Why == "" {
-		t.Errorf("I(RS) is %v, %q", q.Seen, q.Why)
+	if q := amps(t, d, "RS"); !math.IsInf(q.Seen.Hi, 1) || q.Reason(true) == "" {
+		t.Errorf("I(RS) is %v, %q", q.Seen, q.Reason(true))
 	}
 	meets(t, "I(LB)", amps(t, d, "LB").Seen, 0, 3, 1e-9)
 }

@@ -250,8 +250,8 @@ SL SW 0 c 0 ls
 	if !math.IsInf(q.Seen.Hi, 1) || math.IsInf(q.Seen.Lo, -1) {
 		t.Errorf("V(SW) is seen in %v, want it unbounded above only", q.Seen)
 	}
-	if !strings.Contains(q.Why, "LC") || !strings.Contains(q.Why, "SL") || !q.Known() {
-		t.Errorf("the reason is %q, needs %v", q.Why, q.Needs)
+	if !strings.Contains(q.Reason(true), "LC") || !strings.Contains(q.Reason(true), "SL") || !q.Known() {
+		t.Errorf("the reason is %q, needs %v", q.Reason(true), q.Needs)
 	}
 }
 

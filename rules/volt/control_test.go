@@ -136,14 +136,14 @@ func TestUnknownControls(t *testing.T) {
 func TestControlledCurrentsDriveOn(t *testing.T) {
 	d := load(t, "* shuntwright: rails.B = \"12 V exact\"\nG1 0 a B 0 1m\nS1 a b c 0 sw\nR1 b B 1k\nVC c 0 1\n.model sw SW(RON=0.1)\n", "")
 	q := voltage(t, d, "a")
-	if !math.IsInf(q.Seen.Hi, 1) || !strings.Contains(q.Why, "the current of G1 goes on while S1 may be open") {
-		t.Errorf("V(a) is %v: %q", q.Seen, q.Why)
+	if !math.IsInf(q.Seen.Hi, 1) || !strings.Contains(q.Reason(true), "the current of G1 goes on while S1 may be open") {
+		t.Errorf("V(a) is %v: %q", q.Seen, q.Reason(true))
 	}
 	// What follows the node has no limit either, and one that follows it backwards none at the other end.
 	const followers = "E1 o 0 a 0 2\nR3 o 0 1k\nE2 p 0 POLY(1) a 0 5 -2\nR4 p 0 1k"
 	d = load(t, "* shuntwright: rails.B = \"12 V exact\"\nG1 0 a B 0 1m\nS1 a b c 0 sw\nR1 b B 1k\nVC c 0 1\n.model sw SW(RON=0.1)\n"+followers, "")
-	if o, p := voltage(t, d, "o"), voltage(t, d, "p"); !math.IsInf(o.Seen.Hi, 1) || !math.IsInf(p.Seen.Lo, -1) || o.Why == "" {
-		t.Errorf("V(o) is %v: %q, V(p) is %v", o.Seen, o.Why, p.Seen)
+	if o, p := voltage(t, d, "o"), voltage(t, d, "p"); !math.IsInf(o.Seen.Hi, 1) || !math.IsInf(p.Seen.Lo, -1) || o.Reason(true) == "" {
+		t.Errorf("V(o) is %v: %q, V(p) is %v", o.Seen, o.Reason(true), p.Seen)
 	}
 }
 
@@ -154,7 +154,7 @@ func TestControlledSourcesFeed(t *testing.T) {
 		return "* shuntwright: rails.z = \"12 V exact\"\nG1 0 a z 0 1m\nS1 a b c 0 sw\n" + feed + "\nVC c 0 1\nRZ z 0 1k\n.model sw SW(RON=0.1)\n"
 	}
 	for _, feed := range []string{"E9 b 0 z 0 1", "B9 0 b V=-v(z)", "H9 b 0 VC 1k"} {
-		if q := voltage(t, load(t, deck(feed), ""), "a"); !math.IsInf(q.Seen.Hi, 1) || q.Why == "" {
+		if q := voltage(t, load(t, deck(feed), ""), "a"); !math.IsInf(q.Seen.Hi, 1) || q.Reason(true) == "" {
 			t.Errorf("%s: V(a) is %v, needs %v", feed, q.Seen, q.Needs)
 		}
 	}

@@ -34,8 +34,8 @@ MB SW g 0 0 fet
 		t.Errorf("without a rail: %v, needs %v", q.Seen, q.Needs)
 	}
 	q = voltage(t, load(t, `* shuntwright: rails.BUS = "40 V .. 58 V"`+"\n"+deck, ""), "SW")
-	if q.Seen.Hi < 1e300 || q.Why == "" {
-		t.Errorf("with the rail: %v, %q, needs %v", q.Seen, q.Why, q.Needs)
+	if q.Seen.Hi < 1e300 || q.Reason(true) == "" {
+		t.Errorf("with the rail: %v, %q, needs %v", q.Seen, q.Reason(true), q.Needs)
 	}
 }
 

@@ -16,8 +16,8 @@ func TestPoleInsideTheTolerance(t *testing.T) {
 		return "* shuntwright: tolerances.resistors = \"1 %\"\n* shuntwright: rails.V1 = \"1 V exact\"\nR1 V1 a 1k\nR2 a o 1k\nE1 o 0 a 0 " + gain
 	}
 	q := voltage(t, load(t, deck("2"), ""), "a")
-	if !math.IsInf(q.Sound.Lo, -1) || !math.IsInf(q.Sound.Hi, 1) || !strings.Contains(q.Why, "loop gain") {
-		t.Errorf("V(a) is %v, %q", q.Sound, q.Why)
+	if !math.IsInf(q.Sound.Lo, -1) || !math.IsInf(q.Sound.Hi, 1) || !strings.Contains(q.Reason(true), "loop gain") {
+		t.Errorf("V(a) is %v, %q", q.Sound, q.Reason(true))
 	}
 	at := func(r1, r2 float64) float64 { return (1 / r1) / (1/r1 - 0.5/r2) }
 	q = voltage(t, load(t, deck("1.5"), ""), "a")

@@ -16,8 +16,11 @@ func (is *island) enclose(q *quantity.Quantity, r reading) {
 		return
 	}
 	q.Sound = quantity.Interval{Lo: max(q.Sound.Lo, most.Lo), Hi: min(q.Sound.Hi, most.Hi)}.Union(q.Seen)
-	if !math.IsInf(q.Sound.Width(), 0) {
-		q.Why = ""
+	if !math.IsInf(q.Sound.Lo, 0) {
+		q.Why[0] = ""
+	}
+	if !math.IsInf(q.Sound.Hi, 0) {
+		q.Why[1] = ""
 	}
 }
 

@@ -111,14 +111,19 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 		return unsaid(name, u, []quantity.Need{is.drifting()})
 	case q.Seen.Empty() && q.Known():
 		detail := is.undecidable()
-		if q.Why != "" {
-			detail = ": " + q.Why
+		if why := q.Reason(false); why != "" {
+			detail = ": " + why
 		}
 		none := unsaid(name, u, []quantity.Need{{In: "netlist", Key: "a DC solution for " + name + detail}})
 		none.Why = q.Why
 		return none
-	case math.IsInf(q.Seen.Lo, -1) || math.IsInf(q.Seen.Hi, 1):
-		q.Why = is.blame
+	}
+	for i, v := range [2]float64{q.Seen.Lo, q.Seen.Hi} {
+		if math.IsInf(v, 0) {
+			is.work.last, is.blame = nil, ""
+			q.At(i == 1, nil)
+			q.Why[i] = is.blame
+		}
 	}
 	return q
 }

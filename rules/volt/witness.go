@@ -87,7 +87,7 @@ func (s *Solver) current(e design.Element, r design.Regime) (probe, error) {
 
 // Reason is why nothing limits an end of a bound.
 func Reason(q quantity.Quantity, high bool) string {
-	return cmp.Or(q.Why, "nothing limits it")
+	return cmp.Or(q.Reason(high), "nothing limits it")
 }
 
 // solved puts the island into the state at an end of a bound and returns its inputs there.
