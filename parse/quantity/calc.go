@@ -83,9 +83,30 @@ func Minus(name string, a, b Quantity) Quantity {
 		q.moved(b, true, func(v float64) float64 { return a.Nom - v })
 	default:
 		q.settle()
+		aLow, aHigh := a.unproven()
+		bLow, bHigh := b.unproven()
+		q.Sound.Lo, q.Sound.Hi = q.Sound.Lo-aLow-bHigh, q.Sound.Hi+aHigh+bLow
 	}
 	q.Grade = max(a.Grade, b.Grade)
 	return q
+}
+
+// unproven is how far Sound goes beyond the corners that lie at its ends: what a search could not rule out, which the
+// corners of a calculation do not show.
+func (q *Quantity) unproven() (low, high float64) {
+	if q.search == nil || !q.Loose {
+		return 0, 0
+	}
+	beyond := func(at []float64, end, sign float64) float64 {
+		if math.IsInf(end, 0) || at == nil {
+			return math.Inf(1)
+		}
+		if far := sign * (end - q.eval(at)); far > 0 { // NaN compares false
+			return far
+		}
+		return 0
+	}
+	return beyond(q.deep, q.Sound.Lo, -1), beyond(q.high, q.Sound.Hi, 1)
 }
 
 // point tells a number that is not in doubt.

@@ -85,6 +85,68 @@ RC N 0 7`, "COIL", func() float64 {
 			}
 			return -in(0.5, 1) - i*10e-3
 		}},
+		{"fast decay", `* shuntwright: rails.BATT = "9 V .. 16 V"
+* shuntwright: tolerances.resistors = "2 %"
+* shuntwright: elements.SH.on-resistance = "10 mohm .. 20 mohm"
+* shuntwright: elements.ML = { drop = "0.5 V .. 1 V", on-resistance = "10 mohm .. 20 mohm" }
+* shuntwright: elements.DL.drop = "0.5 V .. 1 V"
+* shuntwright: elements.DH.drop = "0.5 V .. 1 V"
+* shuntwright: elements.LC.current = "0 A .. 4 A"
+SH BATT A c 0 hs
+DL 0 A free
+RSH A COIL 20m
+LC COIL N 80m
+RC N B 5
+ML B g 0 0 fet
+DH B BATT free`, "COIL", func() float64 {
+			i, r := in(0, 4), in(19.6e-3, 20.4e-3)
+			if rnd.IntN(2) == 0 {
+				return in(9, 16) - i*(in(10e-3, 20e-3)+r)
+			}
+			return -in(0.5, 1) - i*r
+		}},
+		{"hot swap", `* shuntwright: rails.BUS = "36 V .. 54 V"
+* shuntwright: tolerances.resistors = "2 %"
+* shuntwright: elements.MS = { drop = "0.5 V .. 1 V", on-resistance = "3 mohm .. 6 mohm" }
+* shuntwright: elements.DO.drop = "0.5 V .. 1 V"
+* shuntwright: elements.LW.current = "0 A .. 8 A"
+RSH BUS A 2m
+MS A g OUT OUT fet
+DO 0 OUT free
+LW OUT LOAD 1u
+CL LOAD 0 1u
+RL LOAD 0 10`, "OUT", func() float64 {
+			if rnd.IntN(2) == 0 {
+				return in(36, 54) - in(0, 8)*(in(3e-3, 6e-3)+in(1.96e-3, 2.04e-3))
+			}
+			return -in(0.5, 1)
+		}},
+		{"battery disconnect", `* shuntwright: rails.PACK = "20 V .. 29 V"
+* shuntwright: rails.CHG = "20 V .. 34 V"
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: elements.MC = { drop = "0.5 V .. 1 V", on-resistance = "2 mohm .. 4 mohm" }
+* shuntwright: elements.MD = { drop = "0.5 V .. 1 V", on-resistance = "2 mohm .. 4 mohm" }
+* shuntwright: elements.SCH.on-resistance = "1 mohm exact"
+* shuntwright: elements.DF.drop = "0.5 V .. 1 V"
+* shuntwright: elements.LL.current = "0 A .. 20 A"
+MD PACK gd MID MID pfet
+MC OUT gc MID MID pfet
+SCH CHG OUT c 0 hs
+DF 0 OUT free
+LL OUT N 1m
+RL N 0 2
+.model pfet PMOS`, "OUT", func() float64 {
+			i := in(0, 20)
+			switch rnd.IntN(4) {
+			case 0: // the charger feeds it
+				return in(20, 34) - i*1e-3
+			case 1: // the pack does, through both
+				return in(20, 29) - i*(in(2e-3, 4e-3)+in(2e-3, 4e-3))
+			case 2: // or through the body diode of the one
+				return in(20, 29) - in(0.5, 1) - i*in(2e-3, 4e-3)
+			}
+			return -in(0.5, 1)
+		}},
 	} {
 		q := voltage(t, load(t, c.deck+models, ""), c.net)
 		seen := quantity.Nothing

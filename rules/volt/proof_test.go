@@ -1,0 +1,169 @@
+package volt_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/rules/volt"
+)
+
+// A divider of two resistors that drift differently turns inside the range of the temperature, in the one state of its
+// switch that holds neither end found at the ends of the range. Found by going along the range here.
+func TestTurnInAnotherState(t *testing.T) {
+	ratio := func(d float64) float64 {
+		r1, r2 := 1-0.006*d+6e-5*d*d, 1+0.001*d
+		return r2 / (r1 + r2)
+	}
+	most, ends := 0.0, max(ratio(-67), ratio(98))
+	for k := range 165_001 {
+		most = max(most, ratio(-67+float64(k)/1000))
+	}
+	if most < ends*1.02 {
+		t.Fatalf("%v at the ends, %v between: no case", ends, most)
+	}
+	// With the switch closed a resistor of its own holds the node between the two.
+	other := 10 * (ends + most) / 2
+	q := voltage(t, load(t, fmt.Sprintf(`* shuntwright: temperature = "-40 degC .. 125 degC"
+* shuntwright: tolerances.resistors = "0 %%"
+* shuntwright: rails.V1 = "10 V exact"
+* shuntwright: rails.V2 = "%.6f V exact"
+* shuntwright: elements.S1.on-resistance = "1 mohm exact"
+R1 V1 a 1k TC=-0.006,6e-5
+R2 a 0 1k TC=0.001
+S1 V2 a c 0 sw
+.model sw SW`, other), ""), "a")
+	if 10*most > q.Sound.Hi+1e-9 {
+		t.Errorf("%v V is reached, outside %v", 10*most, q.Sound)
+	}
+	if !math.IsInf(q.Sound.Hi, 0) && q.Sound.Hi > 10*most+1e-4 {
+		t.Errorf("Sound goes up to %v, %v is reached", q.Sound.Hi, 10*most)
+	}
+	meets(t, "V(a)", q.Seen, q.Seen.Lo, 10*most, 1e-5)
+}
+
+// Several resistors that share a temperature, beside their tolerances: what a random draw of both gives stays inside, and
+// where the bound is not called loose its ends are those of all corners at many temperatures.
+func TestSharedTemperatureIsProven(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(61, 62))
+	for round := range 60 {
+		const n = 4
+		var deck strings.Builder
+		fmt.Fprintf(&deck, "* shuntwright: temperature = \"-40 degC .. 125 degC\"\n* shuntwright: tolerances.resistors = \"1 %%\"\n* shuntwright: rails.V1 = \"9 V .. 11 V\"\n")
+		var ohms, tc1, tc2 [n]float64
+		for k := range n {
+			ohms[k] = math.Round(100 * math.Pow(10, 2*rnd.Float64()))
+			tc1[k], tc2[k] = math.Round(8000*(rnd.Float64()-0.5))*1e-6, math.Round(40*rnd.Float64())*1e-6
+		}
+		between := [n]string{"V1 a", "a b", "b 0", "a 0"}
+		for k := range n {
+			fmt.Fprintf(&deck, "R%d %s %v TC=%v,%v\n", k, between[k], ohms[k], tc1[k], tc2[k])
+		}
+		q := voltage(t, load(t, deck.String(), ""), "b")
+		lo, hi := math.Inf(1), math.Inf(-1)
+		at := func(v, celsius float64, times [n]float64) float64 {
+			d := celsius - 27
+			var g [n]float64
+			for k := range n {
+				g[k] = 1 / (ohms[k] * times[k] * (1 + tc1[k]*d + tc2[k]*d*d))
+			}
+			down := 1 / (1/g[1] + 1/g[2]) // from a through b to ground
+			a := v * g[0] / (g[0] + g[3] + down)
+			return a * g[1] / (g[1] + g[2])
+		}
+		corner := func(bits int, celsius float64) float64 {
+			v := 9.0
+			if bits>>n&1 == 1 {
+				v = 11
+			}
+			var times [n]float64
+			for k := range n {
+				times[k] = 0.99 + 0.02*float64(bits>>k&1)
+			}
+			return at(v, celsius, times)
+		}
+		for bits := range 2 << n {
+			for k := range 331 {
+				v := corner(bits, -40+float64(k)/2)
+				lo, hi = min(lo, v), max(hi, v)
+			}
+		}
+		for range 2000 {
+			var times [n]float64
+			for k := range n {
+				times[k] = 0.99 + 0.02*rnd.Float64()
+			}
+			v := at(9+2*rnd.Float64(), -40+165*rnd.Float64(), times)
+			lo, hi = min(lo, v), max(hi, v)
+		}
+		if lo < q.Sound.Lo-1e-9 || hi > q.Sound.Hi+1e-9 {
+			t.Errorf("round %d: %v .. %v is reached, outside %v\n%s", round, lo, hi, q.Sound, deck.String())
+		}
+		if q.Sound.Width() > q.Seen.Width()*1.02 || q.Loose && q.Sound.Width() <= q.Seen.Width() {
+			t.Errorf("round %d: seen %v, sound %v, loose %v\n%s", round, q.Seen, q.Sound, q.Loose, deck.String())
+		}
+		if q.Seen.Lo > lo+2e-4*hi || q.Seen.Hi < hi-2e-4*hi {
+			t.Errorf("round %d: seen %v, %v .. %v is reached\n%s", round, q.Seen, lo, hi, deck.String())
+		}
+	}
+}
+
+// A comparator of an op amp stops at its supply whatever its loop gain: 5 V at the most, and its input a divider below.
+func TestOutputsLimitWhatIsNotProven(t *testing.T) {
+	d := load(t, `* shuntwright: rails.VS = "5 V exact"
+* shuntwright: rails.IN = "0 V .. 5 V"
+* shuntwright: tolerances.resistors = "5 %"
+R1 IN P 10k
+R2 P OUT 22k
+R3 M 0 10k
+R4 VS M 10k
+XU P M OUT 0 VS capstan-op`, outputs)
+	for _, net := range []string{"OUT", "P"} {
+		q := voltage(t, d, net)
+		if q.Sound.Lo < -1e-3 || q.Sound.Hi > 5+1e-3 {
+			t.Errorf("V(%s) is bounded by %v, its rails are 0 V and 5 V (%s)", net, q.Sound, q.Reason(true))
+		}
+	}
+}
+
+// What a coil carries beside a diode that a bias current may turn over: 58 V and the body diode's 1.2 V below ground over
+// 25.74 ohm, in the ferry's holding brake.
+func TestCoilBesideADiode(t *testing.T) {
+	d := worked(t, "ferry-drive")
+	e, ok := d.Find("LBR")
+	if !ok {
+		t.Fatal("the ferry has no LBR")
+	}
+	q := volt.New(d).Current(e, design.Operating)
+	if want := 59.2 / 25.74; math.Abs(q.Seen.Hi-want) > 1e-4 || math.Abs(q.Sound.Hi-want) > 1e-4 {
+		t.Errorf("I(LBR) is seen up to %v, sound up to %v, want %v", q.Seen.Hi, q.Sound.Hi, want)
+	}
+}
+
+// Coils that alone join the star point of a motor carry currents that sum to 0 there.
+func TestStarOfCoils(t *testing.T) {
+	q := voltage(t, load(t, `* shuntwright: rails.BUS = "12 V exact"
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: elements.LA.current = "-2 A .. 2 A"
+* shuntwright: elements.LB.current = "-2 A .. 2 A"
+* shuntwright: elements.S1.on-resistance = "1 mohm exact"
+* shuntwright: elements.S2.on-resistance = "1 mohm exact"
+S1 BUS A c 0 sw
+D1 0 A free
+D2 A BUS free
+S2 BUS B c 0 sw
+D3 0 B free
+D4 B BUS free
+LA A N1 1m
+RA N1 N 1
+LB B N2 1m
+RB N2 N 1
+.model sw SW
+.model free D`, ""), "N")
+	if math.IsInf(q.Seen.Width(), 0) {
+		t.Errorf("V(N) is %v: %s", q.Seen, q.Reason(true))
+	}
+}
