@@ -12,32 +12,38 @@ import (
 // known degrees. In the Bernstein form of both over the whole range the quotient of the coefficients is nowhere passed
 // (G. Farin, "Curves and Surfaces for CAGD", ch. 13, on rational curves: they stay in the convex hull of their control
 // points). Where that is more than was found, the range is halved a few times.
-func (s *search) between() {
-	if len(s.shared) == 0 || s.b.Seen || s.failed || s.low.at == nil || s.outer == quantity.Everything {
-		return
+//
+// It returns what is proved, and the combinations of the other causes in which that is more than was found.
+func (s *search) between() (suspects []suspect, proven quantity.Interval) {
+	all := func() (out []suspect, proven quantity.Interval) { // nothing is known
+		return []suspect{{s.low.at, false}, {s.high.at, true}}, quantity.Everything
 	}
 	m := s.mixed()
 	if m == nil {
-		s.unproven("a cause that several of its elements share is too involved to prove a limit")
-		return
+		return all()
 	}
 	had := s.is.effort
 	s.is.effort = 0 // it has a share of its own
 	m.combinations(func(at []float64) bool {
+		before := m.proven
+		m.proven = quantity.Nothing
 		m.combination(at)
+		if m.proven.Lo < m.found.Lo-m.near {
+			suspects = append(suspects, suspect{slices.Clone(at), false})
+		}
+		if m.proven.Hi > m.found.Hi+m.near {
+			suspects = append(suspects, suspect{slices.Clone(at), true})
+		}
+		m.proven = m.proven.Union(before)
 		return !m.failed
 	})
 	if m.failed = m.failed || s.is.effort > mostEffort; !s.is.stopped {
 		s.is.effort = had
 	}
-	switch {
-	case m.failed:
-		s.unproven("its elements share causes, and to prove a limit is too much work")
-	case math.IsInf(m.proven.Lo, -1) || math.IsInf(m.proven.Hi, 1):
-		s.unproven("its elements share causes with ranges too wide to prove a limit")
-	default:
-		s.outer = s.outer.Union(m.proven)
+	if m.failed {
+		return all()
 	}
+	return suspects, m.proven
 }
 
 // A mix is the proof at hand: a plan in which a shared cause belongs to each coefficient that it moves.
@@ -45,6 +51,7 @@ type mix struct {
 	*plan
 	s      *search
 	found  quantity.Interval
+	near   float64 // what is no more than rounding beyond it
 	proven quantity.Interval
 	shared []sharedCause
 	of     [][]int // of each param: which of the shared it follows
@@ -75,6 +82,7 @@ func (s *search) mixed() *mix {
 	p.own = make([][]int, len(s.own))
 	m := &mix{plan: &p, s: s, found: quantity.Interval{Lo: s.low.value, Hi: s.high.value}, proven: quantity.Nothing,
 		of: make([][]int, len(s.own)), below: make([][]int, len(s.own)), alone: s.own}
+	m.near = 1e-9 * max(1, math.Abs(m.found.Lo), math.Abs(m.found.Hi))
 	params := s.is.work.params
 	for k := range s.own {
 		p.own[k] = slices.Clone(s.own[k])

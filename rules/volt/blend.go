@@ -23,11 +23,10 @@ func (m *mix) blend(pc *piece, at []float64) {
 		}
 	}
 	for _, sign := range [2]float64{-1, 1} {
-		enough := m.found.Hi
+		enough := m.found.Hi + m.near/2
 		if sign < 0 {
-			enough = -m.found.Lo
+			enough = -m.found.Lo + m.near/2
 		}
-		enough += 1e-9 * max(1, math.Abs(m.found.Lo), math.Abs(m.found.Hi))
 		most := m.most(pc.with(sign, nil), at, enough, mostParams)
 		if most > enough && len(pc.of) > 0 {
 			if multiples, slack := pc.multiples(middle.m, sign); multiples != nil {

@@ -101,8 +101,29 @@ func (s *search) run() {
 		return !s.failed
 	})
 	s.compare(reached)
-	s.turn()
-	s.between()
+	s.inside()
+}
+
+// inside looks between the ends of the causes that several coefficients share: where nothing is proved to lie beyond what
+// was found at their ends, that is all; else the reading may turn, and what is found then is proved once more.
+func (s *search) inside() {
+	if len(s.shared) == 0 || s.failed || s.low.at == nil || s.outer == quantity.Everything {
+		return
+	}
+	outer := s.outer
+	suspects, proven := s.between()
+	if len(suspects) == 0 {
+		s.outer = s.outer.Union(proven)
+		return
+	}
+	s.turn(suspects)
+	if !math.IsInf(proven.Width(), 0) && s.turned && !s.failed {
+		_, proven = s.between()
+	}
+	s.outer = outer.Union(proven).Union(quantity.Interval{Lo: s.low.value, Hi: s.high.value})
+	if math.IsInf(s.outer.Width(), 0) {
+		s.unproven("its elements share causes, with ranges too wide or too much work to prove a limit")
+	}
 }
 
 // alone is what one combination of the outer causes attains by itself; the farthest of it and of what was found is kept.
