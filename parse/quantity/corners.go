@@ -93,10 +93,7 @@ func (s *corners) take(at []float64, v float64) {
 	}
 }
 
-// hull searches the corners. With few it visits all of them. With many it climbs to both ends, one cause at a time, in
-// every discrete state, then visits all corners of the heaviest causes around the two ends found. How much the effect
-// of a cause left out of that differs between the ends of one state is what it could still add together with others:
-// that much is slack, for Sound only.
+// hull finds the ends of what the causes may be, by the quantity's own search where it has one.
 func (q *Quantity) hull(seen bool, fixed map[int]float64) *corners {
 	values := make([][]float64, len(q.over))
 	for i := range q.over {
@@ -123,7 +120,10 @@ func (q *Quantity) hull(seen bool, fixed map[int]float64) *corners {
 	return s
 }
 
-// corners looks at the corners of what the causes may be, or climbs to their ends.
+// corners looks at the corners of what the causes may be. With few it visits all of them. With many it climbs to both ends,
+// one cause at a time, in every discrete state, then visits all corners of the heaviest causes around the two ends found.
+// How much the effect of a cause left out of that differs between the ends of one state is what it could still add
+// together with others: that much is slack, for Sound only.
 func (q *Quantity) corners(values [][]float64, fixed map[int]float64, seen bool) *corners {
 	s := &corners{Interval: Nothing, q: q, cand: slices.Clone(values), quiet: seen}
 	at := make([]float64, len(q.over))
@@ -161,7 +161,7 @@ func (s *corners) influence(i int, a, b float64) {
 	}
 }
 
-// search is hull's way with many corners.
+// search is the way with many corners.
 func (s *corners) search() {
 	var discrete, smooth []int
 	n := 1
