@@ -58,6 +58,16 @@ type mix struct {
 	below  [][]int // those of them in which not its entry is a polynomial, but the inverse of that
 	alone  [][]int // of each param: its other causes
 	failed bool    // too much work
+
+	units []unit      // at the combination at hand: the known values that vary
+	unit  map[int]int // of a known value: its unit
+	sides map[string]*side
+}
+
+// A unit is a known value as a column of its own, with the same number.
+type unit struct {
+	of        int
+	lo, width float64
 }
 
 // A sharedCause has the degree in it that the equations' determinant has.
@@ -65,6 +75,7 @@ type sharedCause struct {
 	cause    int
 	from, to float64
 	degree   int
+	moves    bool // what stands on the right-hand side
 	nodes    []float64
 	inverse  [][]float64 // from values at the nodes to Bernstein coefficients
 }
@@ -87,14 +98,9 @@ func (s *search) mixed() *mix {
 	for k := range s.own {
 		p.own[k] = slices.Clone(s.own[k])
 	}
-	at := make([]float64, len(s.b.Values))
-	for i, v := range s.b.Values {
-		at[i] = v[0]
-	}
+	at := p.inside()
 	for i, c := range s.shared {
-		v := s.b.Values[c]
-		one := sharedCause{cause: c, from: v[0], to: v[len(v)-1]}
-		moves := false
+		one := p.share(c)
 		for k, q := range params {
 			if !slices.Contains(s.b.Uses[q.input], c) {
 				continue
@@ -110,12 +116,16 @@ func (s *search) mixed() *mix {
 			one.degree += d
 			p.own[k], m.of[k] = append(p.own[k], c), append(m.of[k], i)
 		}
-		for j, uses := range s.b.Uses[:len(s.is.inputs)] {
-			moves = moves || s.is.work.role[j] == known && slices.Contains(uses, c)
+		most := 0 // of what stands on the right-hand side
+		for _, of := range p.knownOf([]int{c}) {
+			d := one.degreeOf(at, func() float64 { return p.knownAt(of, at) })
+			if d < 0 && !s.is.onlyScales(of) {
+				return nil
+			}
+			most = max(most, d)
 		}
-		if moves {
-			p.right = append(slices.Clip(p.right), c)
-			one.degree++
+		if one.moves = most > 0; one.moves {
+			one.degree += most
 		}
 		if one.degree > mostDegree {
 			return nil
@@ -124,6 +134,12 @@ func (s *search) mixed() *mix {
 		m.shared = append(m.shared, one)
 	}
 	return m
+}
+
+// share is a cause that may be shared, its degree not yet known.
+func (p *plan) share(c int) sharedCause {
+	v := p.b.Values[c]
+	return sharedCause{cause: c, from: v[0], to: v[len(v)-1]}
 }
 
 // degreeOf is the degree of a function of causes as a polynomial in this one: 0 to 2, or -1 where it is none of these.
@@ -207,8 +223,8 @@ func (m *mix) combination(at []float64) {
 		return
 	}
 	spans, _ := sub.spans(slices.Clone(at), x)
-	side := m.side(slices.Clone(at), x)
-	if side.crowded {
+	side, ok := m.unfold(slices.Clone(at), x)
+	if !ok {
 		m.failed = true
 		return
 	}
@@ -229,4 +245,90 @@ func (m *mix) combination(at []float64) {
 			return
 		}
 	}
+}
+
+// unfold is a right-hand side on which every known value that varies stands by itself. What the causes make of them
+// together is for sideAt to say, wherever those that are shared stand.
+func (m *mix) unfold(at, x []float64) (*side, bool) {
+	all := m.plan.side(slices.Clone(at), x)
+	if all.crowded {
+		return nil, false
+	}
+	m.units, m.unit, m.sides = nil, map[int]int{}, map[string]*side{}
+	n := len(m.is.inputs)
+	causes := slices.Clone(m.right)
+	for _, c := range m.shared {
+		causes = append(causes, c.cause)
+	}
+	out := &side{base: slices.Clone(all.base)}
+	for _, of := range m.knownOf(causes) {
+		var mine []int
+		for _, c := range causes {
+			if of < n && slices.Contains(m.b.Uses[of], c) || of >= n && m.scales(of-n, c) {
+				mine = append(mine, c)
+			}
+		}
+		if m.b.Count(mine) > mostCorners {
+			return nil, false
+		}
+		reach := quantity.Nothing
+		m.b.Visit(mine, at, func() bool {
+			reach = reach.Union(quantity.Point(m.knownAt(of, at)))
+			return true
+		})
+		if reach.Lo == reach.Hi {
+			continue
+		}
+		k := len(out.columns)
+		out.base[of] = reach.Lo
+		out.columns = append(out.columns, column{bundle: k, moves: []move{{of, reach.Width()}}})
+		out.bundles = append(out.bundles, bundle{first: k, columns: 1, straight: true})
+		m.unit[of] = k
+		m.units = append(m.units, unit{of, reach.Lo, reach.Width()})
+	}
+	return out, true
+}
+
+// scales tells that a cause moves the current or the resistance of a balance.
+func (m *mix) scales(balance, c int) bool {
+	b := m.is.balanced[balance]
+	return slices.Contains(m.b.Uses[b.amps], c) || slices.Contains(m.b.Uses[b.ohms], c)
+}
+
+// sideAt is the right-hand side where the shared causes have the values that they have in at.
+func (m *mix) sideAt(at []float64) *side {
+	key := make([]byte, 0, 8*len(m.shared))
+	for _, c := range m.shared {
+		u := math.Float64bits(at[c.cause])
+		for k := range 8 {
+			key = append(key, byte(u>>(8*k)))
+		}
+	}
+	s, ok := m.sides[string(key)]
+	if !ok {
+		at = slices.Clone(at)
+		for _, c := range m.right {
+			at[c] = m.b.Values[c][0]
+		}
+		s = m.plan.side(at, m.b.Arguments(at))
+		m.sides[string(key)] = s
+	}
+	return s
+}
+
+// fold is what a row of units, base first, has for 1 and for each column of a right-hand side.
+func (m *mix) fold(row []float64, s *side) []float64 {
+	out := make([]float64, 1+len(s.columns))
+	out[0] = row[0]
+	for k, u := range m.units {
+		out[0] += row[1+k] * (s.base[u.of] - u.lo) / u.width
+	}
+	for c, col := range s.columns {
+		for _, mv := range col.moves {
+			if k, ok := m.unit[mv.of]; ok {
+				out[1+c] += row[1+k] * mv.by / m.units[k].width
+			}
+		}
+	}
+	return out
 }

@@ -29,7 +29,7 @@ func (m *mix) blend(pc *piece, at []float64) {
 		}
 		most := m.most(pc.with(sign, nil), at, enough, mostParams)
 		if most > enough && len(pc.of) > 0 {
-			if multiples, slack := pc.multiples(middle.m, sign); multiples != nil {
+			if multiples, slack := m.multiples(pc, at, middle.m, sign); multiples != nil {
 				most = min(most, slack+m.most(pc.with(sign, multiples), at, enough, mostParams))
 			}
 		}
@@ -59,26 +59,27 @@ func (pc *piece) with(times float64, multiples []float64) *piece {
 
 // multiples are what the conditions are worth to the largest reading (sign 1) or smallest, and how much their slack is;
 // nil where they leave nothing, or cost nothing.
-func (pc *piece) multiples(m []float64, sign float64) (worth []float64, slack float64) {
+func (m *mix) multiples(pc *piece, at []float64, middle []float64, sign float64) (worth []float64, slack float64) {
 	n := len(pc.params)
+	s := m.sideAt(at)
+	row := func(r int) []float64 { return m.fold(middle[r*pc.cols+n:(r+1)*pc.cols], s) }
 	var limits []float64
 	var slopes [][]float64
 	for i := range pc.of {
-		at := m[(n+1+i)*pc.cols+n : (n+2+i)*pc.cols]
-		limits, slopes = append(limits, at[0]), append(slopes, at[1:])
+		f := row(n + 1 + i)
+		limits, slopes = append(limits, f[0]), append(slopes, f[1:])
 	}
-	t := make([]float64, pc.cols-n-1)
-	for i := range pc.side.bundles {
-		if b := &pc.side.bundles[i]; b.columns > 1 {
-			slope := make([]float64, len(t))
+	for _, b := range s.bundles {
+		if b.columns > 1 {
+			slope := make([]float64, len(s.columns))
 			for c := range b.columns {
 				slope[b.first+c] = -1
 			}
 			limits, slopes = append(limits, 1), append(slopes, slope)
 		}
 	}
-	y := m[n*pc.cols+n : (n+1)*pc.cols]
-	gain := make([]float64, len(t))
+	y := row(n)
+	gain, t := make([]float64, len(s.columns)), make([]float64, len(s.columns))
 	for c := range gain {
 		gain[c] = sign * y[1+c]
 	}
@@ -89,8 +90,8 @@ func (pc *piece) multiples(m []float64, sign float64) (worth []float64, slack fl
 	worth = p.worth(limits, slopes)[:len(pc.of)]
 	any := false
 	for i, f := range worth {
-		s, _ := pc.slack(m, n+1+i)
-		slack += f * s
+		little, _ := pc.slack(middle, n+1+i)
+		slack += f * little
 		any = any || f > 0
 	}
 	if !any {
@@ -107,8 +108,6 @@ type blending struct {
 	starts []float64 // of each param: its entry where the piece has it
 	follow []int     // those that follow something shared
 	active []sharedCause
-	number []int // of each of active: its number among all that is shared
-	tied   []int // of each of active: the column of the right-hand side that goes straight along with it; -1: none
 	enough float64
 	bound  float64
 }
@@ -133,14 +132,8 @@ func (m *mix) most(pc *piece, at []float64, enough float64, params int) float64 
 		}
 	}
 	for i, c := range m.shared {
-		col := -1
-		for _, bundle := range pc.side.bundles {
-			if bundle.straight && len(bundle.causes) == 1 && bundle.causes[0] == c.cause {
-				col = bundle.first
-			}
-		}
-		if follows[i] || col >= 0 {
-			b.active, b.number, b.tied = append(b.active, c), append(b.number, i), append(b.tied, col)
+		if follows[i] || c.moves {
+			b.active = append(b.active, c)
 		}
 	}
 	st, ok := pc.middle()
@@ -263,7 +256,11 @@ func (b *blending) owners(i int, m []float64) {
 func (b *blending) leaf(from []float64) {
 	pc := b.pc
 	n := len(pc.params)
-	width := pc.cols - n // of the row: 1, then the columns
+	for _, c := range b.shared {
+		b.at[c.cause] = c.from
+	}
+	first := b.sideAt(b.at)
+	width := 1 + len(first.columns)
 	nodes := 1
 	var f form
 	for _, c := range b.active {
@@ -294,17 +291,17 @@ func (b *blending) leaf(from []float64) {
 			den *= grows * b.divisor(pc.params[i])
 		}
 		f.den[node] = den
-		num := f.num[node*width : (node+1)*width]
-		for c := range num {
-			num[c] = den * m[pc.reading()*pc.cols+n+c]
+		here := b.sideAt(b.at)
+		if !here.alike(first) {
+			b.bound = math.Inf(1)
+			return
 		}
-		for i, col := range b.tied {
-			if c := b.active[i]; col >= 0 {
-				num[0] += num[1+col] * (b.at[c.cause] - c.from) / (c.to - c.from)
-				num[1+col] = 0
-			}
+		num := f.num[node*width : (node+1)*width]
+		for c, v := range b.fold(m[pc.reading()*pc.cols+n:(pc.reading()+1)*pc.cols], here) {
+			num[c] = den * v
 		}
 	}
+	f.side = first
 	for d, c := range b.active {
 		f.transform(d, c.inverse)
 	}
@@ -330,6 +327,7 @@ func (b *blending) divisor(k int) float64 {
 // A form is the denominator and the numerators of a row, for 1 and each column, as Bernstein coefficients over a box of
 // what is shared. The first of dims runs fastest.
 type form struct {
+	side  *side
 	dims  []int
 	width int
 	den   []float64
@@ -378,7 +376,7 @@ func (f *form) transform(d int, by [][]float64) {
 
 // half is the form over the first or the second half of one dimension (P. de Casteljau's subdivision).
 func (f *form) half(d int, second bool) form {
-	g := form{dims: f.dims, width: f.width, den: slices.Clone(f.den), num: slices.Clone(f.num)}
+	g := form{side: f.side, dims: f.dims, width: f.width, den: slices.Clone(f.den), num: slices.Clone(f.num)}
 	g.each(d, func(line []float64) {
 		if second {
 			slices.Reverse(line)
@@ -400,7 +398,7 @@ const mostHalved = 12
 
 // take adds to the bound what the quotient may be over a form's box.
 func (b *blending) take(f form, depth int) {
-	most := b.quotient(&f)
+	most := f.quotient()
 	if most <= max(b.enough, b.bound) || depth >= mostHalved || len(f.dims) == 0 || b.failed || !b.is.spend(len(f.den)*f.width*8) {
 		b.bound = max(b.bound, most)
 		return
@@ -412,7 +410,7 @@ func (b *blending) take(f form, depth int) {
 
 // quotient is what the row does not exceed over a form's box and over the right-hand side; infinite where the
 // denominator may change its sign.
-func (b *blending) quotient(f *form) float64 {
+func (f *form) quotient() float64 {
 	most := math.Inf(-1)
 	for i, den := range f.den {
 		if den <= 0 {
@@ -420,8 +418,8 @@ func (b *blending) quotient(f *form) float64 {
 		}
 		at := f.num[i*f.width : (i+1)*f.width]
 		sum := at[0]
-		for k := range b.pc.side.bundles {
-			bundle := &b.pc.side.bundles[k]
+		for k := range f.side.bundles {
+			bundle := &f.side.bundles[k]
 			up := 0.0
 			for _, v := range at[1+bundle.first : 1+bundle.first+bundle.columns] {
 				up = max(up, v)

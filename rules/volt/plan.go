@@ -134,11 +134,52 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 		case shape == 1:
 			k := slices.IndexFunc(w.params, func(q param) bool { return q.input == uses[c][0] })
 			p.own[k] = append(p.own[k], c)
+		case len(uses[c]) > 0 && p.bends(c):
+			p.shared = append(p.shared, c)
+			p.outer = append(p.outer, c)
+			if total *= len(values); total > mostOuter {
+				return nil, false
+			}
 		case len(uses[c]) > 0:
 			p.right = append(p.right, c)
 		}
 	}
 	return p, true
+}
+
+// bends tells a cause that moves several known values, and one of them not in proportion: together they may have an
+// extreme where none of them has one.
+func (p *plan) bends(c int) bool {
+	if p.b.Causes[c].States != nil {
+		return false
+	}
+	known, curved := 0, false
+	one := p.share(c)
+	at := p.inside()
+	for _, of := range p.knownOf([]int{c}) {
+		switch d := one.degreeOf(at, func() float64 { return p.knownAt(of, at) }); {
+		case p.is.onlyScales(of):
+		case d != 0:
+			known, curved = known+1, curved || d != 1
+		}
+	}
+	return known > 1 && curved
+}
+
+// inside are values of the causes at which nothing vanishes by chance.
+func (p *plan) inside() []float64 {
+	at := make([]float64, len(p.b.Values))
+	for i, v := range p.b.Values {
+		if at[i] = v[0]; p.b.Causes[i].States == nil {
+			at[i] += 0.618 * (v[len(v)-1] - v[0])
+		}
+	}
+	return at
+}
+
+// onlyScales tells an input that is nothing but the resistance of a declared current, which counts as their product.
+func (is *island) onlyScales(of int) bool {
+	return slices.ContainsFunc(is.balanced, func(b balance) bool { return b.ohms == of })
 }
 
 // cost is about what it takes to reduce every piece there may be, in multiplications. It settles whether all states of

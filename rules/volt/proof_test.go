@@ -165,3 +165,23 @@ RB N2 N 1
 		t.Errorf("V(N) is %v: %s", q.Seen, q.Reason(true))
 	}
 }
+
+// Two declared currents whose shunts share a temperature stand on the right-hand side alone, and the middle between their
+// far ends turns where neither of them does: 10 V - (p1 + 0.9 p2) / 2 with p1 = 1 - 2e-3 d + 2e-5 d² and
+// p2 = 1 - 4e-3 d + 3e-5 d², whose sum is least at d = 5.6e-3 / 9.4e-5 = 59.57 K, with 1.9 - 5.6e-3² / 1.88e-4.
+func TestTurnOnTheRightHandSide(t *testing.T) {
+	q := voltage(t, load(t, `* shuntwright: temperature = "-40 degC .. 125 degC"
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: rails.V1 = "10 V exact"
+* shuntwright: currents.R1 = { range = "1 A exact", from = "V1" }
+* shuntwright: currents.R2 = { range = "0.9 A exact", from = "V1" }
+R1 V1 a 1 TC=-0.002,2e-5
+R2 V1 b 1 TC=-0.004,3e-5
+RL1 a 0 9
+RL2 b 0 9
+RX a m 1k
+RY b m 1k`, ""), "m")
+	want := 10 - (1.9-5.6e-3*5.6e-3/1.88e-4)/2
+	meets(t, "V(m)", q.Seen, q.Seen.Lo, want, 1e-8)
+	meets(t, "V(m), nothing outside,", q.Sound, q.Sound.Lo, want, 1e-8)
+}

@@ -1,6 +1,9 @@
 package volt
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A column is a direction in which the right-hand side may be moved: by t from 0 to 1 times what it does to known
 // values. Columns of one bundle add up to 1 at the most.
@@ -31,6 +34,13 @@ type side struct {
 	bundles []bundle
 	columns []column
 	crowded bool // more corners than are looked at
+}
+
+// alike tells that two right-hand sides have the same bundles.
+func (s *side) alike(o *side) bool {
+	return !s.crowded && len(s.columns) == len(o.columns) && slices.EqualFunc(s.bundles, o.bundles, func(a, b bundle) bool {
+		return a.first == b.first && a.columns == b.columns && slices.Equal(a.causes, b.causes)
+	})
 }
 
 // mostCorners is how many corners one bundle of causes may have.
@@ -163,7 +173,7 @@ func (p *plan) knownOf(causes []int) (out []int) {
 				moved[i] = moved[i] || o == c
 			}
 		}
-		if moved[i] {
+		if moved[i] && p.is.work.role[i] == known {
 			out = append(out, i)
 		}
 	}
