@@ -2,6 +2,7 @@ package volt
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -114,14 +115,15 @@ func (s *search) beside(states [][]bool, on []bool) (out [][]bool) {
 }
 
 // unseen says that not all states of the diodes were looked at. What was found is attained and proves nothing, unless the
-// circuit has one answer that goes on without a step, as a network of positive resistances, diodes and sources has, and
-// the search came to an end: then it has seen every state that it crosses into.
-func (s *search) unseen(states [][]bool) {
+// circuit has one answer that goes on without a step, as a network of positive resistances, diodes and sources has in
+// which no node is left to the diodes alone, and the search came to an end: then it has seen every state that it crosses
+// into.
+func (s *search) unseen(states [][]bool, x []float64) {
 	if s.all {
 		return
 	}
 	s.loose = true
-	if _, ok := s.is.heldReach(); ok && len(s.is.clips) == 0 && len(states) < mostStates {
+	if _, ok := s.is.heldReach(); ok && len(s.is.clips) == 0 && len(states) < mostStates && s.is.tiedWithoutDiodes(x) {
 		return
 	}
 	s.unproven(fmt.Sprintf("%d diodes and outputs of amplifiers decide it, too many to look at all their states", len(s.is.diodes)+len(s.is.clips)))
@@ -181,19 +183,11 @@ func (s *search) asks(g int) bool {
 // whose implied source takes what arrives. driven is false where there is none.
 func (s *search) into(g int, x []float64, side *side) (sum quantity.Interval, driven bool) {
 	is := s.is
+	times := map[int]float64{} // what enters and leaves a group cancels
 	add := func(node, of int, sign float64) {
-		if node < 0 || is.find(node) != g || is.work.free[node] {
-			return
+		if node >= 0 && is.find(node) == g && !is.work.free[node] {
+			times[of] += sign
 		}
-		r := side.reach(of)
-		if r == (quantity.Interval{}) {
-			return
-		}
-		driven = true
-		if sign < 0 {
-			r = r.Mirrored()
-		}
-		sum.Lo, sum.Hi = sum.Lo+r.Lo, sum.Hi+r.Hi
 	}
 	for _, c := range is.currents {
 		if !c.ring && (c.idle < 0 || x[c.idle] == 0) {
@@ -210,7 +204,61 @@ func (s *search) into(g int, x []float64, side *side) (sum quantity.Interval, dr
 			return quantity.Everything, true
 		}
 	}
+	for _, of := range slices.Sorted(maps.Keys(times)) {
+		r := side.reach(of)
+		a, b := times[of]*r.Lo, times[of]*r.Hi
+		sum.Lo, sum.Hi = sum.Lo+min(a, b), sum.Hi+max(a, b)
+		driven = driven || a != 0 || b != 0
+	}
 	return sum, driven
+}
+
+// tiedWithoutDiodes tells that every node hangs on something held while all diodes block.
+func (is *island) tiedWithoutDiodes(x []float64) bool {
+	clear(is.work.on)
+	is.work.last = nil
+	is.joinGroups(x)
+	held := is.find(len(is.names))
+	for n := range is.names {
+		if is.find(n) != held {
+			return false
+		}
+	}
+	return true
+}
+
+// drifts notes how far what is asked for may stand in a state in which its group of nodes hangs on nothing and nothing is
+// driven into it: where no way lets a current through to something held, nobody said.
+func (s *search) drifts(x []float64, spans []span, side *side, floats map[int]bool) {
+	is := s.is
+	weight := map[int]float64{}
+	at := map[int]int{}
+	for _, t := range s.r {
+		if t.times == 0 || t.at < 0 || t.at >= len(is.names) || !t.counts(x) || !floats[is.find(t.at)] {
+			continue
+		}
+		if _, driven := s.into(is.find(t.at), x, side); !driven {
+			weight[is.find(t.at)] += t.times
+			at[is.find(t.at)] = t.at
+		}
+	}
+	for _, g := range slices.Sorted(maps.Keys(weight)) {
+		if weight[g] == 0 {
+			continue
+		}
+		up, down := math.IsInf(is.pathTo(at[g], x, 0, true), 1), math.IsInf(is.pathTo(at[g], x, 0, false), 1)
+		if weight[g] < 0 {
+			up, down = down, up
+		}
+		if (!down || s.drift[0]) && (!up || s.drift[1]) {
+			continue
+		}
+		if pc := s.piece(x, spans, side, floats); pc == nil || !pc.stands(s.most) {
+			return
+		}
+		s.drift[0], s.drift[1] = s.drift[0] || down, s.drift[1] || up
+		is.drifter = is.principal(g)
+	}
 }
 
 // reach is the range of a known value.

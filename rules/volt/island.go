@@ -59,6 +59,7 @@ type island struct {
 	unknowns []quantity.Need // what nobody said that decides everything here
 	floating string          // a node that nothing ties down, when an answer floats
 	floated  bool            // a node that was asked for floats in some state
+	drifter  string          // a node that was asked for and may float farther than the answers show
 	blame    string          // why the last infinite answer is
 	work     *work
 	metered  bool // a bound is being worked out, and effort counts

@@ -160,6 +160,17 @@ func (pc *piece) meets() (stand, meeting) {
 	return st, met
 }
 
+// stands tells that the conditions may all be met.
+func (pc *piece) stands(most int) bool {
+	if len(pc.params) > most {
+		_, met := pc.meets()
+		return met != nowhere
+	}
+	t := newTree(pc)
+	t.run()
+	return !t.most.Empty()
+}
+
 // shift moves a param by delta from where m has it; false where that passes a pole.
 func (pc *piece) shift(m []float64, k int, delta float64) bool {
 	if delta == 0 {

@@ -28,7 +28,8 @@ func (is *island) enclose(q *quantity.Quantity, r reading) {
 // levels, whatever its switches, diodes and outputs do. Without sources between nodes and without currents no node is
 // higher than the highest that is held or lower than the lowest, since what flows out of the highest node flows in
 // nowhere, and a diode lets nothing in from lower down (the maximum principle of resistive networks: P. G. Doyle,
-// J. L. Snell, "Random Walks and Electric Networks", 1.2.2). A source moves no node by more than its own voltage. A
+// J. L. Snell, "Random Walks and Electric Networks", 1.2.2); a node that only diodes tie may float, as far beyond as they
+// block. A source moves no node by more than its own voltage. A
 // current moves none by more than it times the resistance that its own node shows where every switch and diode is open
 // and every resistance at its largest (Rayleigh's monotonicity law, the same book, 1.4). Where that leaves its node open,
 // no element on a way from there to something held that always lets it through (resistances, diodes forwards) carries
@@ -39,17 +40,18 @@ func (is *island) passive(r reading) (quantity.Interval, bool) {
 	if !ok {
 		return quantity.Everything, false
 	}
-	lift, ok := is.lifts()
+	lift, total, ok := is.lifts()
 	if !ok {
 		return quantity.Everything, false
 	}
+	sources := 0.0
 	for _, s := range is.sources {
 		if v := is.inputs[s.volts].Sound; s.a != s.b {
-			most := max(math.Abs(v.Lo), math.Abs(v.Hi))
-			lift.Lo, lift.Hi = lift.Lo-most, lift.Hi+most
+			sources += max(math.Abs(v.Lo), math.Abs(v.Hi))
 		}
 	}
-	reach.Lo, reach.Hi = reach.Lo+lift.Lo, reach.Hi+lift.Hi
+	x := make([]float64, len(is.inputs))
+	tied := is.tiedWithoutDiodes(x) // with every switch open
 	var out quantity.Interval
 	for _, t := range r {
 		if t.times == 0 {
@@ -58,9 +60,12 @@ func (is *island) passive(r reading) (quantity.Interval, bool) {
 		if t.at >= len(is.names) {
 			return quantity.Everything, false // a current
 		}
-		here := reach
-		if t.at < 0 {
+		here := quantity.Interval{Lo: reach.Lo + lift.Lo - sources, Hi: reach.Hi + lift.Hi + sources}
+		switch {
+		case t.at < 0:
 			here = is.inputs[^t.at].Sound
+		case !tied && is.find(t.at) != is.find(len(is.names)):
+			here = quantity.Interval{Lo: reach.Lo - is.pathTo(t.at, x, -total.Lo, false) - sources, Hi: reach.Hi + is.pathTo(t.at, x, total.Hi, true) + sources}
 		}
 		a, b := t.times*here.Lo, t.times*here.Hi
 		out.Lo, out.Hi = out.Lo+min(a, b), out.Hi+max(a, b)
@@ -117,22 +122,25 @@ func (is *island) laws() (n int) {
 // mostLifted is how many currents are looked at one by one.
 const mostLifted = 64
 
-// lifts is how far down and up all currents together can move a node.
-func (is *island) lifts() (sum quantity.Interval, ok bool) {
+// lifts is how far down and up all currents together can move a node that is tied to something held, and what they come
+// to.
+func (is *island) lifts() (sum, all quantity.Interval, ok bool) {
 	if len(is.currents) > mostLifted {
-		return sum, false
+		return sum, all, false
 	}
 	var open []injection
 	var total quantity.Interval
 	if len(is.currents) > 0 && !is.opened() {
-		return sum, false
+		return sum, all, false
 	}
+	none := make([]float64, len(is.inputs))
 	defer func() { is.work.last = nil }()
 	for _, c := range is.currents {
 		if c.into < 0 {
 			continue
 		}
 		i := is.driven(c)
+		all.Lo, all.Hi = all.Lo+i.Lo, all.Hi+i.Hi
 		if ohms := is.shows(c.into); ohms < 1/leak/1e3 {
 			sum.Lo, sum.Hi = sum.Lo+i.Lo*ohms, sum.Hi+i.Hi*ohms
 			continue
@@ -143,13 +151,13 @@ func (is *island) lifts() (sum quantity.Interval, ok bool) {
 	var way quantity.Interval
 	for _, c := range open {
 		if i := is.driven(c); i.Hi > 0 {
-			way.Hi = max(way.Hi, is.pathTo(c.into, total.Hi, true))
+			way.Hi = max(way.Hi, is.pathTo(c.into, none, total.Hi, true))
 		}
 		if i := is.driven(c); i.Lo < 0 {
-			way.Lo = min(way.Lo, -is.pathTo(c.into, -total.Lo, false))
+			way.Lo = min(way.Lo, -is.pathTo(c.into, none, -total.Lo, false))
 		}
 	}
-	return quantity.Interval{Lo: sum.Lo + way.Lo, Hi: sum.Hi + way.Hi}, true
+	return quantity.Interval{Lo: sum.Lo + way.Lo, Hi: sum.Hi + way.Hi}, all, true
 }
 
 // driven is what an injection drives into its node, at rest included.
@@ -195,9 +203,9 @@ func (is *island) shows(node int) float64 {
 	return math.Abs(v[node])
 }
 
-// pathTo is the least that lies between a node and something held on a way that always lets a current through, in
-// volts; infinite where there is none.
-func (is *island) pathTo(node int, amps float64, out bool) float64 {
+// pathTo is the least that lies between a node and something held on a way that lets a current through whatever the diodes
+// do, where the switches stand as in x, in volts; infinite where there is none.
+func (is *island) pathTo(node int, x []float64, amps float64, out bool) float64 {
 	dist := make([]float64, len(is.names)+1)
 	for i := range dist {
 		dist[i] = math.Inf(1)
@@ -223,7 +231,7 @@ func (is *island) pathTo(node int, amps float64, out bool) float64 {
 			}
 		}
 		for _, r := range is.resistors {
-			if r.state < 0 {
+			if r.state < 0 || x[r.state] == 1 {
 				step(r.a, r.b, most(r.ohms, amps))
 				step(r.b, r.a, most(r.ohms, amps))
 			}

@@ -18,7 +18,8 @@ type search struct {
 	outer     quantity.Interval // no state lies outside
 	weight    []float64         // of each cause
 	loose     bool
-	turned    bool // an end was found inside the range of a cause
+	drift     [2]bool // nobody said how far down, or up, a floating node may stand
+	turned    bool    // an end was found inside the range of a cause
 	why       string
 	failed    bool // too much work, or more than is taken to its corners here
 }
@@ -168,6 +169,9 @@ func (s *search) combination(at []float64) {
 			}
 		}
 		if corners = corners || fate == unjudged; fate != tied {
+			if fate == unjudged {
+				s.drifts(x, spans, side, floats)
+			}
 			pass()
 			continue
 		}
@@ -206,7 +210,7 @@ func (s *search) combination(at []float64) {
 		}
 	}
 	s.prove(trees)
-	s.unseen(states)
+	s.unseen(states, x)
 	if corners {
 		s.corners(at)
 	}
@@ -431,6 +435,12 @@ func (s *search) ends() quantity.Ends {
 		}
 	} else {
 		e.Loose = true
+	}
+	if s.drift[0] {
+		e.Outer.Lo = math.Inf(-1)
+	}
+	if s.drift[1] {
+		e.Outer.Hi = math.Inf(1)
 	}
 	return e
 }

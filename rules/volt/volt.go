@@ -92,7 +92,7 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 	if n, ok := is.starved(); ok {
 		return unsaid(name, u, []quantity.Need{{In: "intent", Key: design.Key("rails", is.s.d.Circuit.NetName(n))}})
 	}
-	is.floated, is.floating, is.blame = false, "", ""
+	is.floated, is.floating, is.drifter, is.blame = false, "", "", ""
 	is.meter()
 	defer is.unmeter()
 	f := func(x []float64) float64 { return is.read(r, x) }
@@ -102,6 +102,12 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 		level := &quantity.Cause{Name: "where " + is.floating + " stands while it floats", Sound: quantity.Interval{Lo: 0, Hi: 1},
 			Seen: quantity.Point(0.5), Nom: 0.5, Needs: []quantity.Need{is.drifting()}}
 		q = quantity.CalcBy(name, u, f, find, append(slices.Clip(is.inputs), level.Of())...)
+	}
+	if is.drifter != "" && !is.floated {
+		is.floating = is.drifter
+		if need := is.drifting(); !slices.Contains(q.Needs, need) {
+			q.Needs = append(slices.Clip(q.Needs), need)
+		}
 	}
 	is.enclose(&q, r)
 	switch {
