@@ -324,75 +324,6 @@ func (b *blending) divisor(k int) float64 {
 	return math.Abs(out)
 }
 
-// A form is the denominator and the numerators of a row, for 1 and each column, as Bernstein coefficients over a box of
-// what is shared. The first of dims runs fastest.
-type form struct {
-	side  *side
-	dims  []int
-	width int
-	den   []float64
-	num   []float64
-}
-
-// each applies f to every line of coefficients along one dimension.
-func (f *form) each(d int, g func(line []float64)) {
-	along(f.dims, d, 1, f.den, g)
-	along(f.dims, d, f.width, f.num, g)
-}
-
-// along applies f to each line of coefficients along one dimension.
-func along(dims []int, d, width int, values []float64, f func(line []float64)) {
-	step := width
-	for _, n := range dims[:d] {
-		step *= n
-	}
-	n := dims[d]
-	line := make([]float64, n)
-	for block := 0; block < len(values); block += step * n {
-		for i := range step {
-			for j := range n {
-				line[j] = values[block+i+j*step]
-			}
-			f(line)
-			for j := range n {
-				values[block+i+j*step] = line[j]
-			}
-		}
-	}
-}
-
-func (f *form) transform(d int, by [][]float64) {
-	out := make([]float64, f.dims[d])
-	f.each(d, func(line []float64) {
-		for i := range out {
-			out[i] = 0
-			for j, v := range line {
-				out[i] += by[i][j] * v
-			}
-		}
-		copy(line, out)
-	})
-}
-
-// half is the form over the first or the second half of one dimension (P. de Casteljau's subdivision).
-func (f *form) half(d int, second bool) form {
-	g := form{side: f.side, dims: f.dims, width: f.width, den: slices.Clone(f.den), num: slices.Clone(f.num)}
-	g.each(d, func(line []float64) {
-		if second {
-			slices.Reverse(line)
-		}
-		for k := 1; k < len(line); k++ {
-			for i := len(line) - 1; i >= k; i-- {
-				line[i] = (line[i] + line[i-1]) / 2
-			}
-		}
-		if second {
-			slices.Reverse(line)
-		}
-	})
-	return g
-}
-
 // mostHalved is how often a range is halved in a row.
 const mostHalved = 12
 
@@ -406,27 +337,4 @@ func (b *blending) take(f form, depth int) {
 	d := depth % len(f.dims)
 	b.take(f.half(d, false), depth+1)
 	b.take(f.half(d, true), depth+1)
-}
-
-// quotient is what the row does not exceed over a form's box and over the right-hand side; infinite where the
-// denominator may change its sign.
-func (f *form) quotient() float64 {
-	most := math.Inf(-1)
-	for i, den := range f.den {
-		if den <= 0 {
-			return math.Inf(1)
-		}
-		at := f.num[i*f.width : (i+1)*f.width]
-		sum := at[0]
-		for k := range f.side.bundles {
-			bundle := &f.side.bundles[k]
-			up := 0.0
-			for _, v := range at[1+bundle.first : 1+bundle.first+bundle.columns] {
-				up = max(up, v)
-			}
-			sum += up
-		}
-		most = max(most, sum/den)
-	}
-	return most
 }
