@@ -103,10 +103,7 @@ func (q *Quantity) hull(seen bool, fixed map[int]float64) *corners {
 		}
 	}
 	if q.search != nil {
-		if s, ok := q.searched(values, seen); ok {
-			return s
-		}
-		q.Loose = q.Loose || !seen // corners prove less
+		return q.searched(values, seen)
 	}
 	s := q.corners(values, nil, seen)
 	if !seen && s.low != nil {

@@ -7,8 +7,8 @@ import (
 )
 
 // A Search finds the ends of a function of causes by what it knows of the function, where visiting corners would take
-// too long or prove nothing. It is false where it knows no better.
-type Search func(b *Box) (Ends, bool)
+// too long or prove nothing.
+type Search func(b *Box) Ends
 
 // A Box is where a Search looks: of each cause the values it may take, two for the ends of a range, one where nothing
 // is left open, any number where it has States.
@@ -117,11 +117,8 @@ func Beyond(v float64, at []float64) float64 {
 }
 
 // searched asks the quantity's own search.
-func (q *Quantity) searched(values [][]float64, seen bool) (*corners, bool) {
-	e, ok := q.search(&Box{Causes: q.over, Values: values, Uses: q.uses, Seen: seen, q: q, in: q.in})
-	if !ok {
-		return nil, false
-	}
+func (q *Quantity) searched(values [][]float64, seen bool) *corners {
+	e := q.search(&Box{Causes: q.over, Values: values, Uses: q.uses, Seen: seen, q: q, in: q.in})
 	s := &corners{Interval: e.Interval, q: q, cand: values, low: e.Low, top: e.High, found: &e.Interval}
 	for i, w := range e.Weight {
 		if !seen || q.over[i].States != nil {
@@ -136,5 +133,5 @@ func (q *Quantity) searched(values [][]float64, seen bool) (*corners, bool) {
 			s.Interval = Everything
 		}
 	}
-	return s, true
+	return s
 }

@@ -9,8 +9,8 @@ import (
 // out, and 1 V .. 2 V is taken off.
 func TestMinusKeepsWhatIsNotProven(t *testing.T) {
 	found := func(outer Interval) Quantity {
-		search := func(b *Box) (Ends, bool) {
-			return Ends{Interval: Interval{4, 6}, Outer: outer, Low: []float64{4}, High: []float64{6}, Weight: []float64{2}, Loose: true, Why: "too wide"}, true
+		search := func(b *Box) Ends {
+			return Ends{Interval: Interval{4, 6}, Outer: outer, Low: []float64{4}, High: []float64{6}, Weight: []float64{2}, Loose: true, Why: "too wide"}
 		}
 		return CalcBy("v", Volt, func(x []float64) float64 { return x[0] }, search, ranged("A", Volt, 4, 6))
 	}

@@ -93,6 +93,17 @@ func (g groups) join(a, b int) {
 
 func (is *island) find(i int) int { return is.work.group.find(i) }
 
+// allHeld tells that every node hangs on something held.
+func (is *island) allHeld() bool {
+	held := is.find(len(is.names))
+	for n := range is.names {
+		if is.find(n) != held {
+			return false
+		}
+	}
+	return true
+}
+
 // judgeGroups replaces the answers of nodes that nothing ties down. The current that runs away through the leaks tells
 // whether one has nowhere to go; what arrives at a free end is the implied source's to take. Where an inductor or a
 // drawn current source drives it on, nothing limits the node: it is infinite. Where a resistive load drew it, the
@@ -101,14 +112,10 @@ func (is *island) find(i int) int { return is.work.group.find(i) }
 func (is *island) judgeGroups(x []float64) {
 	w := is.work
 	clear(w.floats)
-	held := is.find(len(is.names))
-	tied := true
-	for n := range is.names {
-		tied = tied && is.find(n) == held
-	}
-	if tied {
+	if is.allHeld() {
 		return
 	}
+	held := is.find(len(is.names))
 	away := map[int]float64{}
 	for n := range is.names {
 		if w.sum[n] >= 0 {
@@ -121,14 +128,14 @@ func (is *island) judgeGroups(x []float64) {
 			continue
 		}
 		switch drive := is.driver(g, x); {
-		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn && !is.cutset(g, x) && is.fedBy(g):
+		case math.Abs(away[g]) >= 1e-12 && drive == drivesOn && is.fedBy(g):
 			if v, ok := is.rings(n, g, x); ok {
 				w.answer[n] = v
 				continue
 			}
 			w.answer[n] = math.Copysign(math.Inf(1), away[g])
 			is.blame = fmt.Sprintf("nothing limits %s: %s, and no diode or clamp conducts", name, is.openings(g, x))
-		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x), math.Abs(away[g]) >= 1e-12 && is.cutset(g, x):
+		case math.Abs(away[g]) >= 1e-12 && drive == stops, is.spent(g, x):
 			w.answer[n] = math.NaN()
 			if !w.free[n] && is.floating == "" {
 				is.floating = name // where no state is left at all, this is what nobody holds
@@ -171,10 +178,12 @@ func (is *island) cutset(g int, x []float64) bool {
 		if !at(c.into) || c.ring || c.idle >= 0 && x[c.idle] != 0 {
 			continue
 		}
-		if c.idle < 0 && x[c.amps] != 0 {
+		switch {
+		case c.idle >= 0:
+			coils[c.idle] = true
+		case x[c.amps] != 0:
 			return false
 		}
-		coils[c.idle] = true
 	}
 	for _, r := range is.resistors {
 		if (at(r.a) || at(r.b)) && r.state >= 0 && x[r.state] == 0 && !coils[r.state] {
@@ -186,17 +195,11 @@ func (is *island) cutset(g int, x []float64) bool {
 			return false
 		}
 	}
-	for i := range is.controls {
-		if is.drivesInto(i, g) {
-			return false
-		}
-	}
 	for _, b := range is.balanced {
 		if at(b.from) || at(b.to) {
 			return false
 		}
 	}
-	delete(coils, -1)
 	return len(coils) > 0
 }
 
@@ -243,8 +246,11 @@ func (is *island) driver(g int, x []float64) drive {
 			return drivesOn
 		}
 	}
-	if consumer && !others {
+	switch {
+	case consumer && !others:
 		return consumes
+	case most == drivesOn && is.cutset(g, x):
+		return stops
 	}
 	return most
 }

@@ -312,15 +312,13 @@ func atLeast(ohms float64) float64 {
 // source's.
 func (is *island) sumUp(x []float64) {
 	w := is.work
-	held := is.find(len(is.names))
-	tied := true
 	for i := range is.names {
 		w.sum[i] = -1
-		tied = tied && is.find(i) == held
 	}
-	if tied {
+	if is.allHeld() {
 		return
 	}
+	held := is.find(len(is.names))
 	w.parts.reset()
 	is.joinConducting(w.parts, x, true)
 	for i := range w.pick {

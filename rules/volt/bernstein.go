@@ -164,17 +164,8 @@ func (f *form) quotient() float64 {
 		if den <= 0 {
 			return math.Inf(1)
 		}
-		at := f.num[i*f.width : (i+1)*f.width]
-		sum := at[0]
-		for k := range f.side.bundles {
-			bundle := &f.side.bundles[k]
-			up := 0.0
-			for _, v := range at[1+bundle.first : 1+bundle.first+bundle.columns] {
-				up = max(up, v)
-			}
-			sum += up
-		}
-		most = max(most, sum/den)
+		_, hi := f.side.over(f.num[i*f.width : (i+1)*f.width])
+		most = max(most, hi/den)
 	}
 	return most
 }

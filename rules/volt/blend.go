@@ -69,14 +69,8 @@ func (m *mix) multiples(pc *piece, at []float64, middle []float64, sign float64)
 		f := row(n + 1 + i)
 		limits, slopes = append(limits, f[0]), append(slopes, f[1:])
 	}
-	for _, b := range s.bundles {
-		if b.columns > 1 {
-			slope := make([]float64, len(s.columns))
-			for c := range b.columns {
-				slope[b.first+c] = -1
-			}
-			limits, slopes = append(limits, 1), append(slopes, slope)
-		}
+	for _, slope := range s.together() {
+		limits, slopes = append(limits, 1), append(slopes, slope)
 	}
 	y := row(n)
 	gain, t := make([]float64, len(s.columns)), make([]float64, len(s.columns))
@@ -170,14 +164,21 @@ func (b *blending) explore(st stand, params int) {
 			u = nil
 			break
 		}
-		for k, end := range b.certain(st, w, u) {
-			if end != 0 && free(k) {
-				if !pc.shift(st.m, k, end) {
-					b.bound = math.Inf(1)
-					return
-				}
-				st.r[k], again = 0, true
+		slopes := make([]float64, len(st.r)) // all of them before any param moves, which would leave w and u behind
+		for k := range slopes {
+			if free(k) {
+				slopes[k] = pc.slope(st, y, k, w, u)
 			}
+		}
+		for k, slope := range slopes {
+			if slope == 0 {
+				continue
+			}
+			if !pc.shift(st.m, k, math.Copysign(st.r[k], slope)) {
+				b.bound = math.Inf(1)
+				return
+			}
+			st.r[k], again = 0, true
 		}
 	}
 	heaviest, most, left := -1, -1.0, 0
@@ -218,26 +219,6 @@ func (b *blending) explore(st stand, params int) {
 			b.explore(next, params)
 		}
 	}
-}
-
-// certain is how far each param is from the end at which the row is the higher one in the whole part of the box; 0 where
-// that is not certain.
-func (b *blending) certain(st stand, w, u []float64) []float64 {
-	pc := b.pc
-	out := make([]float64, len(st.r))
-	for k, r := range st.r {
-		lo, hi := pc.reach(st.m, k)
-		lo, hi = lo-w[k], hi+w[k]
-		slope := st.m[pc.reading()*pc.cols+k]
-		switch {
-		case math.Abs(slope) <= u[k] || lo < 0 && hi > 0:
-		case (lo >= 0) == (slope > 0): // it falls with the entry
-			out[k] = -r
-		default:
-			out[k] = r
-		}
-	}
-	return out
 }
 
 // owners takes the causes that one shared coefficient has for itself to their corners.

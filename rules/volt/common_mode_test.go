@@ -208,21 +208,7 @@ MC SYS gc MID MID fet
 RLOAD PACK SYS 3k`, []end{{"A", -0.005, 0.02}}},
 
 		// High-side ones: off, the load's node is taken to the charger's 34 V, and by its coil a drop below ground.
-		{"battery disconnect above", `* shuntwright: rails.PACK = "20 V .. 29 V"
-* shuntwright: rails.CHG = "20 V .. 34 V"
-* shuntwright: tolerances.resistors = "0 %"
-* shuntwright: elements.MC = { drop = "0.5 V .. 1 V", on-resistance = "2 mohm .. 4 mohm" }
-* shuntwright: elements.MD = { drop = "0.5 V .. 1 V", on-resistance = "2 mohm .. 4 mohm" }
-* shuntwright: elements.SCH.on-resistance = "1 uohm exact"
-* shuntwright: elements.DF.drop = "0.5 V .. 1 V"
-* shuntwright: elements.LL.current = "0 A .. 20 A"
-MD PACK gd MID MID pfet
-MC OUT gc MID MID pfet
-SCH CHG OUT c 0 hs
-DF 0 OUT free
-LL OUT N 1m
-RL N 0 2
-.model hs SW`, []end{{"OUT", -1, 34}}},
+		{"battery disconnect above", disconnectAbove + "\n.model hs SW", []end{{"OUT", -1, 34}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := load(t, c.deck+models, fender)

@@ -122,7 +122,6 @@ func (s *search) unseen(states [][]bool, x []float64) {
 	if s.all {
 		return
 	}
-	s.loose = true
 	if _, ok := s.is.heldReach(); ok && len(s.is.clips) == 0 && len(states) < mostStates && s.is.tiedWithoutDiodes(x) {
 		return
 	}
@@ -218,13 +217,7 @@ func (is *island) tiedWithoutDiodes(x []float64) bool {
 	clear(is.work.on)
 	is.work.last = nil
 	is.joinGroups(x)
-	held := is.find(len(is.names))
-	for n := range is.names {
-		if is.find(n) != held {
-			return false
-		}
-	}
-	return true
+	return is.allHeld()
 }
 
 // drifts notes how far what is asked for may stand in a state in which its group of nodes hangs on nothing and nothing is

@@ -58,9 +58,6 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 		if !c.best.found {
 			c.outer = math.Inf(1)
 		}
-		if math.IsInf(c.outer, 1) {
-			s.loose = true
-		}
 		if sign > 0 {
 			outer.Hi = max(outer.Hi, c.outer)
 		} else {
@@ -73,12 +70,9 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 		causes := s.causes(pc, &c.best, at)
 		v := c.best.value
 		if met != everywhere { // the diodes may stand otherwise at that corner
-			s.loose = true
 			if v = s.b.Value(causes); math.IsNaN(v) {
 				continue
 			}
-		} else if sign*v < c.outer-1e-9*math.Abs(c.outer) {
-			s.loose = true
 		}
 		if !math.IsInf(v, 0) {
 			s.farther(f, v, sign, causes, nil)
@@ -105,7 +99,7 @@ func (s *search) unlimited() {
 
 // unproven says that no limit is proved, and why.
 func (s *search) unproven(why string) {
-	s.outer, s.loose = quantity.Everything, true
+	s.outer = quantity.Everything
 	if s.why == "" {
 		s.why = why
 	}
@@ -279,6 +273,21 @@ func (pc *piece) around(st stand, row int, w []float64) (lo, hi float64) {
 	return lo - more, hi + more
 }
 
+// slope is how a row goes along a param, up (above 0) or down, in all of a part of the box; 0 where that is not certain. w
+// and u are how far the row's two factors stay from where the middle has them.
+func (pc *piece) slope(st stand, row, k int, w, u []float64) float64 {
+	lo, hi := pc.reach(st.m, k)
+	lo, hi = lo-w[k], hi+w[k]
+	middle := st.m[row*pc.cols+k]
+	switch {
+	case math.Abs(middle) <= u[k] || lo < 0 && hi > 0:
+		return 0
+	case hi <= 0:
+		return middle
+	}
+	return -middle
+}
+
 // look finds the farthest that the reading goes in a part of the box.
 func (c *crowd) look(st stand) {
 	pc, y := c.pc, c.pc.reading()
@@ -296,21 +305,9 @@ func (c *crowd) look(st stand) {
 			if r == 0 {
 				continue
 			}
-			lo, hi := pc.reach(st.m, k)
-			lo, hi = lo-w[k], hi+w[k]
-			middle := st.m[y*pc.cols+k]
-			slope := math.NaN()
-			switch {
-			case math.Abs(middle) <= u[k] || lo < 0 && hi > 0:
-			case hi <= 0:
-				slope = middle
-			case lo >= 0:
-				slope = -middle
+			if slope := pc.slope(st, y, k, w, u); slope != 0 {
+				settled, larger = append(settled, k), append(larger, c.sign*slope > 0)
 			}
-			if math.IsNaN(slope) {
-				continue
-			}
-			settled, larger = append(settled, k), append(larger, c.sign*slope > 0)
 		}
 		if len(settled) == 0 {
 			c.split(st, u)

@@ -29,12 +29,11 @@ func (is *island) enclose(q *quantity.Quantity, r reading) {
 // higher than the highest that is held or lower than the lowest, since what flows out of the highest node flows in
 // nowhere, and a diode lets nothing in from lower down (the maximum principle of resistive networks: P. G. Doyle,
 // J. L. Snell, "Random Walks and Electric Networks", 1.2.2); a node that only diodes tie may float, as far beyond as they
-// block. A source moves no node by more than its own voltage. A
-// current moves none by more than it times the resistance that its own node shows where every switch and diode is open
-// and every resistance at its largest (Rayleigh's monotonicity law, the same book, 1.4). Where that leaves its node open,
-// no element on a way from there to something held that always lets it through (resistances, diodes forwards) carries
-// more than all such currents together: what flows out of all nodes that are higher than the element's own is what is
-// driven in there.
+// block. A source moves no node by more than its own voltage. A current moves none by more than it times the resistance
+// that its own node shows where every switch and diode is open and every resistance at its largest (Rayleigh's
+// monotonicity law, the same book, 1.4). Where that leaves its node open, no element on a way from there to something
+// held that always lets it through (resistances, diodes forwards) carries more than all such currents together: what
+// flows out of all nodes that are higher than the element's own is what is driven in there.
 func (is *island) passive(r reading) (quantity.Interval, bool) {
 	reach, ok := is.heldReach()
 	if !ok {
@@ -150,10 +149,11 @@ func (is *island) lifts() (sum, all quantity.Interval, ok bool) {
 	}
 	var way quantity.Interval
 	for _, c := range open {
-		if i := is.driven(c); i.Hi > 0 {
+		i := is.driven(c)
+		if i.Hi > 0 {
 			way.Hi = max(way.Hi, is.pathTo(c.into, none, total.Hi, true))
 		}
-		if i := is.driven(c); i.Lo < 0 {
+		if i.Lo < 0 {
 			way.Lo = min(way.Lo, -is.pathTo(c.into, none, -total.Lo, false))
 		}
 	}

@@ -273,15 +273,5 @@ func (pc *piece) slack(m []float64, row int) (slack, margin float64) {
 
 // reach is the range of a row over the right-hand side, at a state of the matrix m.
 func (pc *piece) reach(m []float64, row int) (lo, hi float64) {
-	at := m[row*pc.cols+len(pc.params) : (row+1)*pc.cols]
-	lo, hi = at[0], at[0]
-	for i := range pc.side.bundles {
-		b := &pc.side.bundles[i]
-		down, up := 0.0, 0.0
-		for _, v := range at[1+b.first : 1+b.first+b.columns] {
-			down, up = min(down, v), max(up, v)
-		}
-		lo, hi = lo+down, hi+up
-	}
-	return lo, hi
+	return pc.side.over(m[row*pc.cols+len(pc.params) : (row+1)*pc.cols])
 }

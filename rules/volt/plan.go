@@ -122,9 +122,11 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 			shape += w.times[i]
 			dying = dying || dies[i]
 		}
+		whole := kind == states || dying || kind == known && len(uses[c]) > 0 && slices.ContainsFunc(values, quantity.Endless) || shape > 1 || shape == 1 && len(uses[c]) > 1
+		bends := !whole && shape == 0 && len(uses[c]) > 0 && p.bends(c)
 		switch {
-		case kind == states || dying || kind == known && len(uses[c]) > 0 && slices.ContainsFunc(values, quantity.Endless) || shape > 1 || shape == 1 && len(uses[c]) > 1:
-			if shape > 0 && kind != states && b.Causes[c].States == nil {
+		case whole || bends:
+			if bends || shape > 0 && kind != states && b.Causes[c].States == nil {
 				p.shared, p.dying = append(p.shared, c), p.dying || dying
 			}
 			p.outer = append(p.outer, c)
@@ -134,12 +136,6 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 		case shape == 1:
 			k := slices.IndexFunc(w.params, func(q param) bool { return q.input == uses[c][0] })
 			p.own[k] = append(p.own[k], c)
-		case len(uses[c]) > 0 && p.bends(c):
-			p.shared = append(p.shared, c)
-			p.outer = append(p.outer, c)
-			if total *= len(values); total > mostOuter {
-				return nil, false
-			}
 		case len(uses[c]) > 0:
 			p.right = append(p.right, c)
 		}

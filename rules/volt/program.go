@@ -29,13 +29,7 @@ func (p *program) solve(constant float64, gain []float64, limits []float64, slop
 		p.column = append(p.column, j)
 	}
 	for i := range k {
-		size := math.Abs(limits[i])
-		for _, v := range slope[i] {
-			size = max(size, math.Abs(v))
-		}
-		if size == 0 {
-			size = 1
-		}
+		size := scale(limits[i], slope[i])
 		p.beta[i] = limits[i] / size
 		for j := range n {
 			p.alpha[i*n+j] = slope[i][j] / size
@@ -59,6 +53,18 @@ func (p *program) solve(constant float64, gain []float64, limits []float64, slop
 		p.pivot(n, i, j, down)
 	}
 	return 0, false
+}
+
+// scale is what a limit is divided by, lest a large one hides the others.
+func scale(limit float64, slope []float64) float64 {
+	size := math.Abs(limit)
+	for _, v := range slope {
+		size = max(size, math.Abs(v))
+	}
+	if size == 0 {
+		return 1
+	}
+	return size
 }
 
 func grown(s []float64, n int) []float64 {
@@ -191,13 +197,7 @@ func (p *program) worth(limits []float64, slope [][]float64) []float64 {
 			continue
 		}
 		i := v - p.vars
-		size := math.Abs(limits[i])
-		for _, s := range slope[i] {
-			size = max(size, math.Abs(s))
-		}
-		if size > 0 {
-			out[i] = max(0, -p.gain[j]) / size
-		}
+		out[i] = max(0, -p.gain[j]) / scale(limits[i], slope[i])
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package volt
 
 import (
 	"cmp"
+	"encoding/binary"
 	"fmt"
 	"math"
 	"slices"
@@ -17,9 +18,8 @@ type search struct {
 	spare     [2][]found        // the farthest few for each end, in case one is no state when it is solved again
 	outer     quantity.Interval // no state lies outside
 	weight    []float64         // of each cause
-	loose     bool
-	drift     [2]bool // nobody said how far down, or up, a floating node may stand
-	turned    bool    // an end was found inside the range of a cause
+	drift     [2]bool           // nobody said how far down, or up, a floating node may stand
+	turned    bool              // an end was found inside the range of a cause
 	why       string
 	failed    bool // too much work, or more than is taken to its corners here
 }
@@ -48,15 +48,15 @@ const worthAsking = 5
 
 // reach finds the ends of a reading. Where its states are too many to take apart, what is found at corners is attained,
 // and no limit is proved.
-func (is *island) reach(r reading, b *quantity.Box) (quantity.Ends, bool) {
+func (is *island) reach(r reading, b *quantity.Box) quantity.Ends {
 	e, ok := is.takeApart(r, b)
 	if ok {
-		return e, true
+		return e
 	}
 	e = b.Corners(nil)
 	e.Outer, e.Loose = quantity.Everything, true
 	e.Why = fmt.Sprintf("%d switches and uncertain values decide it in more states than can be taken apart", len(b.Causes))
-	return e, true
+	return e
 }
 
 // takeApart finds the ends of a reading: in every combination of the outer causes, the pieces that the diodes make, and in
@@ -358,7 +358,6 @@ func (s *search) prove(trees []*tree) {
 		proven = proven && min(up[k], down[k]) <= rounding/10*max(math.Abs(attained.Lo), math.Abs(attained.Hi))
 	}
 	if len(trees) > 1 && !proven && !any.In(attained) {
-		s.loose = s.loose || any.Width() > attained.Width()+1e-9*max(math.Abs(any.Lo), math.Abs(any.Hi))
 		attained = any
 	}
 	s.outer = s.outer.Union(attained)
@@ -367,19 +366,15 @@ func (s *search) prove(trees []*tree) {
 // endless says that nothing limits the answer inside the ranges.
 func (s *search) endless() {
 	s.why = "inside the declared ranges a loop gain around it passes 1, where nothing limits the answer"
-	s.outer, s.loose = quantity.Everything, true
+	s.outer = quantity.Everything
 }
 
 // key names a combination of the outer causes, one of them left out.
 func (s *search) key(at []float64, without int) string {
 	b := make([]byte, 0, 8*len(s.plan.outer))
 	for _, c := range s.plan.outer {
-		if c == without {
-			continue
-		}
-		u := math.Float64bits(at[c])
-		for k := range 8 {
-			b = append(b, byte(u>>(8*k)))
+		if c != without {
+			b = binary.LittleEndian.AppendUint64(b, math.Float64bits(at[c]))
 		}
 	}
 	return string(b)
@@ -418,19 +413,18 @@ func (s *search) weigh(c int, a, b float64) {
 // ends are what was found, worked out again at the causes that it was found with. What no state lies outside is that,
 // unless it is loose.
 func (s *search) ends() quantity.Ends {
-	e := quantity.Ends{Interval: quantity.Nothing, Outer: quantity.Nothing, Weight: s.weight, Loose: s.loose, Why: s.why}
+	e := quantity.Ends{Interval: quantity.Nothing, Outer: quantity.Nothing, Weight: s.weight, Why: s.why}
 	if s.low.at == nil {
 		return e
 	}
 	e.Lo, e.Low = s.settle(false)
 	e.Hi, e.High = s.settle(true)
-	e.Loose = s.loose
 	if e.Lo > e.Hi { // by rounding
 		e.Lo, e.Hi, e.Low, e.High = e.Hi, e.Lo, e.High, e.Low
 	}
 	e.Outer = e.Interval.Union(quantity.Interval{Lo: quantity.Beyond(s.outer.Lo, s.low.at), Hi: quantity.Beyond(s.outer.Hi, s.high.at)})
 	if least := rounding * max(1, math.Abs(e.Lo), math.Abs(e.Hi)); e.Lo-e.Outer.Lo <= least && e.Outer.Hi-e.Hi <= least {
-		if e.Loose = false; !s.turned {
+		if !s.turned {
 			e.Outer = e.Interval
 		}
 	} else {

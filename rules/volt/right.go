@@ -36,6 +36,34 @@ type side struct {
 	crowded bool // more corners than are looked at
 }
 
+// over is the range of a row over the right-hand side: of its value where all columns are 0, then of its columns.
+func (s *side) over(row []float64) (lo, hi float64) {
+	lo, hi = row[0], row[0]
+	for i := range s.bundles {
+		b := &s.bundles[i]
+		down, up := 0.0, 0.0
+		for _, v := range row[1+b.first : 1+b.first+b.columns] {
+			down, up = min(down, v), max(up, v)
+		}
+		lo, hi = lo+down, hi+up
+	}
+	return lo, hi
+}
+
+// together are the slopes, with limits of 1, that keep the columns of each bundle at 1 at the most.
+func (s *side) together() (slopes [][]float64) {
+	for i := range s.bundles {
+		if b := &s.bundles[i]; b.columns > 1 {
+			slope := make([]float64, len(s.columns))
+			for c := range b.columns {
+				slope[b.first+c] = -1
+			}
+			slopes = append(slopes, slope)
+		}
+	}
+	return slopes
+}
+
 // alike tells that two right-hand sides have the same bundles.
 func (s *side) alike(o *side) bool {
 	return !s.crowded && len(s.columns) == len(o.columns) && slices.EqualFunc(s.bundles, o.bundles, func(a, b bundle) bool {

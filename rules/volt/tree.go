@@ -145,14 +145,8 @@ func (t *tree) leaf(m []float64) {
 		t.take(&t.high, hi, 1, y[n+1:])
 		return
 	}
-	for i := range pc.side.bundles { // the columns of one bundle add up to 1 at the most
-		if b := &pc.side.bundles[i]; b.columns > 1 {
-			slope := make([]float64, len(t.t))
-			for c := range b.columns {
-				slope[b.first+c] = -1
-			}
-			t.limits, t.tight, t.slopes = append(t.limits, 1), append(t.tight, 1), append(t.slopes, slope)
-		}
+	for _, slope := range pc.side.together() {
+		t.limits, t.tight, t.slopes = append(t.limits, 1), append(t.tight, 1), append(t.slopes, slope)
 	}
 	for _, sign := range [2]float64{1, -1} {
 		for c := range t.gain {

@@ -1,6 +1,7 @@
 package volt
 
 import (
+	"encoding/binary"
 	"math"
 	"slices"
 
@@ -65,10 +66,7 @@ func (m *mix) scales(balance, c int) bool {
 func (m *mix) sideAt(at []float64) *side {
 	key := make([]byte, 0, 8*len(m.shared))
 	for _, c := range m.shared {
-		u := math.Float64bits(at[c.cause])
-		for k := range 8 {
-			key = append(key, byte(u>>(8*k)))
-		}
+		key = binary.LittleEndian.AppendUint64(key, math.Float64bits(at[c.cause]))
 	}
 	s, ok := m.sides[string(key)]
 	if !ok {

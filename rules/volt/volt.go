@@ -96,7 +96,7 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 	is.meter()
 	defer is.unmeter()
 	f := func(x []float64) float64 { return is.read(r, x) }
-	find := func(b *quantity.Box) (quantity.Ends, bool) { return is.reach(r, b) }
+	find := func(b *quantity.Box) quantity.Ends { return is.reach(r, b) }
 	q := quantity.CalcBy(name, u, f, find, is.inputs...)
 	if is.floated {
 		level := &quantity.Cause{Name: "where " + is.floating + " stands while it floats", Sound: quantity.Interval{Lo: 0, Hi: 1},
