@@ -114,15 +114,20 @@ func (s *search) beside(states [][]bool, on []bool) (out [][]bool) {
 	return out
 }
 
+// oneAnswer tells that the circuit has one answer, which goes on without a step, whatever the values on its right-hand
+// side and in its matrix: it is made of positive resistances, diodes and sources, and no node is left to the diodes alone.
+func (is *island) oneAnswer(x []float64) bool {
+	_, ok := is.heldReach()
+	return ok && len(is.clips) == 0 && is.tiedWithoutDiodes(x)
+}
+
 // unseen says that not all states of the diodes were looked at. What was found is attained and proves nothing, unless the
-// circuit has one answer that goes on without a step, as a network of positive resistances, diodes and sources has in
-// which no node is left to the diodes alone, and the search came to an end: then it has seen every state that it crosses
-// into.
+// circuit has one answer and the search came to an end: then it has seen every state that it crosses into.
 func (s *search) unseen(states [][]bool, x []float64) {
 	if s.all {
 		return
 	}
-	if _, ok := s.is.heldReach(); ok && len(s.is.clips) == 0 && len(states) < mostStates && s.is.tiedWithoutDiodes(x) {
+	if len(states) < mostStates && s.is.oneAnswer(x) {
 		return
 	}
 	s.unproven(fmt.Sprintf("%d diodes and outputs of amplifiers decide it, too many to look at all their states", len(s.is.diodes)+len(s.is.clips)))

@@ -414,6 +414,6 @@ func (c *crowd) corners(st stand, left []int) {
 		for i, k := range left {
 			side[k] = e.side[i]
 		}
-		c.best = end{e.value, side, e.t, true}
+		c.best = end{value: e.value, side: side, t: e.t, found: true}
 	}
 }

@@ -198,6 +198,7 @@ func (s *search) combination(at []float64) {
 			}
 		}
 		t := newTree(pc)
+		t.on = states[i]
 		t.run()
 		s.failed = s.failed || !is.spend((pc.rows*pc.cols)<<len(pc.params))
 		if !t.possible() {
@@ -209,7 +210,7 @@ func (s *search) combination(at []float64) {
 			states = append(states, s.beyond(t, states, states[i])...)
 		}
 	}
-	s.prove(trees)
+	s.prove(trees, at, x)
 	s.unseen(states, x)
 	if corners {
 		s.corners(at)
@@ -296,13 +297,14 @@ func (s *search) farther(f *found, v, sign float64, at []float64, on []bool) {
 func (s *search) causes(pc *piece, e *end, at []float64) []float64 {
 	out := slices.Clone(at)
 	for i, k := range pc.params {
-		values := pc.span[i].atFrom
-		if e.side[i] {
-			values = pc.span[i].atTo
+		part := 0.0
+		switch {
+		case e.part != nil:
+			part = e.part[i]
+		case e.side[i]:
+			part = 1
 		}
-		for j, c := range s.own[k] {
-			out[c] = values[j]
-		}
+		s.place(k, pc.span[i], part, out)
 	}
 	for i := range pc.side.bundles {
 		b := &pc.side.bundles[i]
@@ -328,19 +330,55 @@ func (s *search) causes(pc *piece, e *end, at []float64) []float64 {
 	return out
 }
 
+// place gives a param's own causes values at which its entry stands at a part of its span.
+func (s *search) place(k int, span span, part float64, at []float64) {
+	own := s.own[k]
+	mean := func(f float64) float64 {
+		for j, c := range own {
+			at[c] = span.atFrom[j] + f*(span.atTo[j]-span.atFrom[j])
+		}
+		return s.is.work.params[k].entry(s.b.Argument(s.is.work.params[k].input, at))
+	}
+	switch part {
+	case 0:
+		copyAt(at, own, span.atFrom)
+		return
+	case 1:
+		copyAt(at, own, span.atTo)
+		return
+	}
+	want := span.from + part*(span.to-span.from)
+	lo, hi := 0.0, 1.0
+	for range 200 { // from one end of the span to the other without a step
+		f := (lo + hi) / 2
+		if f == lo || f == hi {
+			break
+		}
+		if (mean(f) < want) == (span.from < span.to) {
+			lo = f
+		} else {
+			hi = f
+		}
+	}
+	mean(lo)
+}
+
+func copyAt(at []float64, own []int, values []float64) {
+	for j, c := range own {
+		at[c] = values[j]
+	}
+}
+
 // prove widens what no state lies outside by the pieces of one combination. Within a piece the corners are the extremes.
 // From one piece to the next the reading goes on without a step where the circuit has one answer, which the determinants
-// show by their sign; and along a line of one param it turns back only where what it moves the reading by changes its
-// sign from piece to piece (the w of that param goes on without a step, and has one sign on the line). Where neither is
-// shown, all that the pieces could reach counts.
-func (s *search) prove(trees []*tree) {
-	attained, any := quantity.Nothing, quantity.Nothing
+// show by their sign, and where past each condition there is a next piece; and along a line of one param it turns back
+// only where what it moves the reading by changes its sign from piece to piece (the w of that param goes on without a
+// step, and has one sign on the line). Where any of this is not shown, the surfaces of the conditions are looked at.
+func (s *search) prove(trees []*tree, at, x []float64) {
+	attained := quantity.Nothing
 	up, down := make([]float64, len(s.is.work.params)), make([]float64, len(s.is.work.params))
-	proven := true
 	for _, t := range trees {
-		proven = proven && t.pc.sign == trees[0].pc.sign
 		attained = attained.Union(t.most)
-		any = any.Union(quantity.Interval{Lo: t.anyLow, Hi: t.anyHigh})
 		for i, k := range t.pc.params {
 			const noise = 1e-9
 			if t.rising[i] > noise*t.falling[i] {
@@ -354,13 +392,51 @@ func (s *search) prove(trees []*tree) {
 			s.endless()
 		}
 	}
+	s.outer = s.outer.Union(attained)
+	proven := s.goesOn(trees) || s.is.oneAnswer(x)
 	for k := range up {
 		proven = proven && min(up[k], down[k]) <= rounding/10*max(math.Abs(attained.Lo), math.Abs(attained.Hi))
 	}
-	if len(trees) > 1 && !proven && !any.In(attained) {
-		attained = any
+	if proven || s.outer == quantity.Everything {
+		return
 	}
-	s.outer = s.outer.Union(attained)
+	for _, t := range trees {
+		if len(t.pc.params) == 0 || !slices.Contains(t.broken, true) {
+			continue
+		}
+		for _, sign := range [2]float64{-1, 1} {
+			best := s.low.value
+			if sign > 0 {
+				best = s.high.value
+			}
+			h := s.is.hunt(t.pc, sign, best)
+			if !math.IsInf(h.outer, -1) {
+				s.outer = s.outer.Union(quantity.Point(sign * h.outer))
+			}
+			if h.at.found {
+				s.farther(s.end(sign > 0), h.at.value, sign, s.causes(t.pc, &h.at, at), t.on)
+			}
+		}
+	}
+}
+
+// goesOn tells that past each condition of a piece that is not met everywhere there is a piece in which it goes on.
+func (s *search) goesOn(trees []*tree) bool {
+	for _, t := range trees {
+		for i, of := range t.pc.of {
+			if !t.broken[i] {
+				continue
+			}
+			next := slices.Clone(t.on)
+			for _, k := range of {
+				s.is.flip(next, k)
+			}
+			if !slices.ContainsFunc(trees, func(o *tree) bool { return o.pc.sign == t.pc.sign && slices.Equal(o.on, next) }) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // endless says that nothing limits the answer inside the ranges.

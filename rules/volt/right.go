@@ -50,6 +50,23 @@ func (s *side) over(row []float64) (lo, hi float64) {
 	return lo, hi
 }
 
+// corner are the columns that stand at 1 where what they add to a row is largest.
+func (s *side) corner(columns []float64) (out []int) {
+	for i := range s.bundles {
+		b := &s.bundles[i]
+		best, at := 0.0, -1
+		for c := b.first; c < b.first+b.columns; c++ {
+			if v := columns[c]; v > best {
+				best, at = v, c
+			}
+		}
+		if at >= 0 {
+			out = append(out, at)
+		}
+	}
+	return out
+}
+
 // together are the slopes, with limits of 1, that keep the columns of each bundle at 1 at the most.
 func (s *side) together() (slopes [][]float64) {
 	for i := range s.bundles {

@@ -11,6 +11,7 @@ import (
 // reading goes over the right-hand side where the conditions are met.
 type tree struct {
 	pc    *piece
+	on    []bool      // how the diodes stand in it
 	stack [][]float64 // of each depth: its matrix
 	side  []bool      // of each param: at the end of its span
 	flip  int         // sign of the denominator
@@ -18,7 +19,6 @@ type tree struct {
 
 	low, high       end               // where the conditions are met with a margin for rounding
 	most            quantity.Interval // where they are met, or missed by no more than rounding
-	anyLow, anyHigh float64           // over the right-hand side whatever the conditions ask
 	broken          []bool            // of each condition: not met somewhere
 	met             []bool            // of each condition: met somewhere
 	pole            bool              // the denominator changes its sign, or is next to nothing
@@ -28,12 +28,14 @@ type tree struct {
 	limits, tight   []float64
 	slopes          [][]float64
 	gain, t         []float64
+	each            func(m []float64) // called at every corner
 }
 
 // An end is the farthest that a reading goes, and where.
 type end struct {
 	value float64
 	side  []bool
+	part  []float64 // of each param instead, where it may be inside its span: how far from its start, 1 the whole span
 	t     []float64
 	found bool
 }
@@ -41,7 +43,7 @@ type end struct {
 func newTree(pc *piece) *tree {
 	n := len(pc.params)
 	t := &tree{pc: pc, stack: make([][]float64, n+1), side: make([]bool, n), flip: 1,
-		low: end{value: math.Inf(1)}, high: end{value: math.Inf(-1)}, most: quantity.Nothing, anyLow: math.Inf(1), anyHigh: math.Inf(-1),
+		low: end{value: math.Inf(1)}, high: end{value: math.Inf(-1)}, most: quantity.Nothing,
 		broken: make([]bool, len(pc.of)), met: make([]bool, len(pc.of)), heavy: make([]float64, n), drift: make([]float64, len(pc.side.columns)),
 		rising: make([]float64, n), falling: make([]float64, n), gain: make([]float64, len(pc.side.columns)), t: make([]float64, len(pc.side.columns))}
 	t.stack[0] = pc.m
@@ -105,6 +107,9 @@ func (t *tree) leaf(m []float64) {
 		t.pole = true
 		return
 	}
+	if t.each != nil {
+		t.each(m)
+	}
 	n := len(pc.params)
 	free := true
 	t.limits, t.tight, t.slopes = t.limits[:0], t.tight[:0], t.slopes[:0]
@@ -129,7 +134,6 @@ func (t *tree) leaf(m []float64) {
 	}
 	y := m[pc.reading()*pc.cols : (pc.reading()+1)*pc.cols]
 	lo, hi := pc.reach(m, pc.reading())
-	t.anyLow, t.anyHigh = min(t.anyLow, lo), max(t.anyHigh, hi)
 	for k := range n {
 		t.rising[k], t.falling[k] = max(t.rising[k], -y[k]), max(t.falling[k], y[k])
 	}
@@ -195,16 +199,10 @@ func (t *tree) take(e *end, v, sign float64, slope []float64) {
 	e.value, e.found = v, true
 	e.side = append(e.side[:0], t.side...)
 	e.t = append(e.t[:0], make([]float64, len(slope))...)
-	for i := range t.pc.side.bundles {
-		b := &t.pc.side.bundles[i]
-		best, at := 0.0, -1
-		for c := range b.columns {
-			if g := sign * slope[b.first+c]; g > best {
-				best, at = g, b.first+c
-			}
-		}
-		if at >= 0 {
-			e.t[at] = 1
-		}
+	for c := range slope {
+		t.gain[c] = sign * slope[c]
+	}
+	for _, c := range t.pc.side.corner(t.gain) {
+		e.t[c] = 1
 	}
 }
