@@ -123,6 +123,7 @@ func (s *search) mixed() *mix {
 func (m *mix) combination(at []float64) {
 	is, w := m.is, m.is.work
 	sub := &search{plan: m.plan, most: m.s.most}
+	defer m.part(at)()
 	x := m.b.Arguments(at)
 	clear(w.on)
 	if is.excluded(x) || is.dead(x) {

@@ -18,7 +18,7 @@ func (m *mix) blend(pc *piece, at []float64) {
 		slack, _ := pc.slack(middle.m, n+1+i)
 		multiples := make([]float64, len(pc.of))
 		multiples[i] = 1
-		if m.most(pc.with(0, multiples), at, -slack, 4) < -slack {
+		if m.under(pc.with(0, multiples), at, -slack) {
 			return // it is met nowhere
 		}
 	}
@@ -104,14 +104,23 @@ type blending struct {
 	active []sharedCause
 	enough float64
 	bound  float64
+	asks   bool // only whether it is less than enough everywhere
+}
+
+// under tells that the row of a piece is less than so much everywhere.
+func (m *mix) under(pc *piece, at []float64, enough float64) bool {
+	b := m.blending(pc, at, enough)
+	b.asks = true
+	return b.run(mostParams) < enough
 }
 
 // most is what the row of a piece does not exceed. Where that is no more than enough, it may be less exact. It is infinite
 // where more than so many params would have to be taken to their corners.
 func (m *mix) most(pc *piece, at []float64, enough float64, params int) float64 {
-	if m.failed {
-		return math.Inf(1)
-	}
+	return m.blending(pc, at, enough).run(params)
+}
+
+func (m *mix) blending(pc *piece, at []float64, enough float64) *blending {
 	b := &blending{mix: m, pc: pc, at: slices.Clone(at), enough: enough, bound: math.Inf(-1)}
 	for i := range pc.params {
 		b.starts = append(b.starts, pc.span[i].from)
@@ -130,13 +139,21 @@ func (m *mix) most(pc *piece, at []float64, enough float64, params int) float64 
 			b.active = append(b.active, c)
 		}
 	}
-	st, ok := pc.middle()
-	if !ok {
+	return b
+}
+
+// run bounds the row where no more than so many params have to be taken to their corners; else the bound is infinite.
+func (b *blending) run(params int) float64 {
+	st, ok := b.pc.middle()
+	if !ok || b.failed {
 		return math.Inf(1)
 	}
 	b.explore(st, params)
 	return b.bound
 }
+
+// settled tells that what is left cannot change the answer.
+func (b *blending) settled() bool { return math.IsInf(b.bound, 1) || b.asks && b.bound >= b.enough }
 
 // explore bounds the row in a part of the box. Params that are not shared go to the end that is the higher one in the
 // whole part, where that is certain; of those that are left, no more than so many, the heaviest goes to both of its ends,
@@ -144,7 +161,7 @@ func (m *mix) most(pc *piece, at []float64, enough float64, params int) float64 
 func (b *blending) explore(st stand, params int) {
 	pc := b.pc
 	y := pc.reading()
-	if b.failed = b.failed || !b.is.spend(4*len(pc.params)*len(pc.params)); b.failed || math.IsInf(b.bound, 1) {
+	if b.failed = b.failed || !b.is.spend(4*len(pc.params)*len(pc.params)); b.failed || b.settled() {
 		return
 	}
 	free := func(k int) bool { return st.r[k] > 0 && !slices.Contains(b.follow, k) }
@@ -226,7 +243,7 @@ func (b *blending) owners(i int, m []float64) {
 	if i < len(b.follow) {
 		b.b.Visit(b.alone[b.pc.params[b.follow[i]]], b.at, func() bool {
 			b.owners(i+1, m)
-			return !b.failed && !math.IsInf(b.bound, 1)
+			return !b.failed && !b.settled()
 		})
 		return
 	}

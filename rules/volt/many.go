@@ -408,7 +408,7 @@ func (c *crowd) corners(st stand, left []int) {
 	if !e.found {
 		return
 	}
-	c.outer = max(c.outer, c.sign*e.value)
+	c.outer = max(c.outer, c.sign*t.most.Lo, c.sign*t.most.Hi)
 	if !c.best.found || c.sign*e.value > c.sign*c.best.value {
 		side := slices.Clone(st.side)
 		for i, k := range left {

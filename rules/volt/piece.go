@@ -268,6 +268,7 @@ func (pc *piece) slack(m []float64, row int) (slack, margin float64) {
 	for _, v := range m[row*pc.cols+len(pc.params) : (row+1)*pc.cols] {
 		size = max(size, math.Abs(v))
 	}
+	size = min(size, 100*pc.side.scale) // what a large resistance makes of a current is not what is reached
 	return 1e-9*size + 1e-11, 1e-12*size + 2e-12
 }
 

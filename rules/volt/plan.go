@@ -1,6 +1,7 @@
 package volt
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -97,6 +98,11 @@ type plan struct {
 	all    bool  // all states of the diodes are looked at
 	shared []int // of outer: those that move several coefficients, between whose ends the reading may turn
 	dying  bool  // one of them moves a current that may die
+
+	// Of an outer cause that does nothing but move a current that may die: the parts of its range in which the current flows
+	// one way, or not at all. Each begins with the value that stands for it among the combinations, and in each the cause
+	// belongs to the right-hand side.
+	parts map[int][][]float64
 }
 
 // most combinations of outer causes that are looked at.
@@ -104,7 +110,10 @@ const mostOuter = 1 << 11
 
 func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 	w := is.work
-	p := &plan{is: is, b: b, r: r, own: make([][]int, len(w.params))}
+	own := *b
+	own.Values = slices.Clone(b.Values)
+	b = &own
+	p := &plan{is: is, b: b, r: r, own: make([][]int, len(w.params)), parts: map[int][][]float64{}}
 	uses := b.Users()
 	dies := is.mortal()
 	total := 1
@@ -123,6 +132,18 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 			dying = dying || dies[i]
 		}
 		whole := kind == states || dying || kind == known && len(uses[c]) > 0 && slices.ContainsFunc(values, quantity.Endless) || shape > 1 || shape == 1 && len(uses[c]) > 1
+		if dying && kind == known && shape == 0 && b.Causes[c].States == nil && !slices.ContainsFunc(values, quantity.Endless) && !p.bends(c) {
+			p.parts[c] = is.flows(values[0], values[len(values)-1])
+			b.Values[c] = nil
+			for _, part := range p.parts[c] {
+				b.Values[c] = append(b.Values[c], part[0])
+			}
+			p.outer = append(p.outer, c)
+			if total *= len(p.parts[c]); total > mostOuter {
+				return nil, false
+			}
+			continue
+		}
 		bends := !whole && shape == 0 && len(uses[c]) > 0 && p.bends(c)
 		switch {
 		case whole || bends:
@@ -141,6 +162,71 @@ func (is *island) plan(b *quantity.Box, r reading) (*plan, bool) {
 		}
 	}
 	return p, true
+}
+
+// leastFlow is the part of the range of a current that flows below which it is not looked at, unless the inputs around it
+// draw more: a current that is no more than that is none that a load drives. What less of it might add to an end is added.
+const leastFlow, mostFaded = 1e-4, 0.1
+
+// faint is the part of a current's range that is faint, where the largest is so many amperes.
+func (is *island) faint(most float64) float64 {
+	drawn := 0.0
+	for _, c := range is.currents {
+		if q := is.inputs[c.amps].Sound; c.drive == unsaidOn && c.idle < 0 && !math.IsInf(q.Width(), 0) {
+			drawn += max(math.Abs(q.Lo), math.Abs(q.Hi))
+		}
+	}
+	return math.Abs(most) * min(max(leastFlow, 2*drawn/math.Abs(most)), mostFaded)
+}
+
+// flows are the parts of a current's range in which it flows one way, does not flow, and flows the other way.
+func (is *island) flows(lo, hi float64) (parts [][]float64) {
+	if lo < 0 {
+		parts = append(parts, []float64{lo, min(hi, -is.faint(lo))})
+	}
+	if lo <= 0 && hi >= 0 {
+		parts = append(parts, []float64{0})
+	}
+	if hi > 0 {
+		parts = append(parts, []float64{hi, max(lo, is.faint(hi))})
+	}
+	return parts
+}
+
+// fades tells a part of a range in which the current goes on to nothing.
+func (p *plan) fades(c int, part []float64) bool {
+	return slices.ContainsFunc(p.parts[c], func(o []float64) bool { return len(o) == 1 && o[0] == 0 }) && part[0] != 0
+}
+
+// partOf is the part of such a cause's range that a value is in: by its sign, where it is no end.
+func (p *plan) partOf(c int, v float64) []float64 {
+	parts := p.parts[c]
+	if i := slices.IndexFunc(parts, func(part []float64) bool { return part[0] == v }); i >= 0 {
+		return parts[i]
+	}
+	for _, part := range parts {
+		if v < 0 == (part[0] < 0) && part[0] != 0 {
+			return part
+		}
+	}
+	return parts[0]
+}
+
+// part lets the causes of currents that may die go over the part of their range that stands in at, and returns what takes
+// that back.
+func (p *plan) part(at []float64) (whole func()) {
+	if len(p.parts) == 0 {
+		return func() {}
+	}
+	values, right := slices.Clone(p.b.Values), p.right
+	for _, c := range slices.Sorted(maps.Keys(p.parts)) {
+		part := p.partOf(c, at[c])
+		at[c], p.b.Values[c] = part[0], part
+		if len(part) > 1 {
+			p.right = append(slices.Clip(p.right), c)
+		}
+	}
+	return func() { copy(p.b.Values, values); p.right = right }
 }
 
 // bends tells a cause that moves several known values, and one of them not in proportion: together they may have an

@@ -24,8 +24,9 @@ func (p *program) solve(constant float64, gain []float64, limits []float64, slop
 	p.alpha, p.beta = grown(p.alpha, n*k), grown(p.beta, k)
 	p.gain = append(p.gain[:0], gain...)
 	p.upper, p.column, p.row = p.upper[:0], p.column[:0], p.row[:0]
+	size := scale(0, gain)
 	for j := range n {
-		p.upper = append(p.upper, gain[j] > 0)
+		p.upper = append(p.upper, gain[j] > 1e-13*size) // what gains nothing but by rounding stays
 		p.column = append(p.column, j)
 	}
 	for i := range k {

@@ -145,6 +145,7 @@ func (s *search) alone(at []float64) (low, high found) {
 // combination looks at one combination of the outer causes.
 func (s *search) combination(at []float64) {
 	is, w := s.is, s.is.work
+	defer s.part(at)()
 	x := s.b.Arguments(at)
 	clear(w.on)
 	if is.excluded(x) || is.dead(x) {
@@ -237,7 +238,9 @@ func (s *search) spans(at, x []float64) (out []span, free int) {
 func (s *search) corners(at []float64) {
 	fixed := map[int]float64{}
 	for _, c := range s.plan.outer {
-		fixed[c] = at[c]
+		if !slices.Contains(s.right, c) {
+			fixed[c] = at[c]
+		}
 	}
 	e := s.b.Corners(fixed)
 	s.outer = s.outer.Union(e.Interval)

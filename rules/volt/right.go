@@ -3,6 +3,8 @@ package volt
 import (
 	"math"
 	"slices"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
 // A column is a direction in which the right-hand side may be moved: by t from 0 to 1 times what it does to known
@@ -11,6 +13,7 @@ type column struct {
 	bundle int
 	moves  []move
 	to     []float64 // the values that the bundle's causes have at 1
+	rest   float64   // how much farther it would go, for a 1, if a current that it leaves flowing were none
 }
 
 type move struct {
@@ -33,7 +36,26 @@ type side struct {
 	base    []float64
 	bundles []bundle
 	columns []column
-	crowded bool // more corners than are looked at
+	crowded bool    // more corners than are looked at
+	scale   float64 // the largest known value there is, at least 1, in volts or amperes
+}
+
+// measure works out the scale.
+func (s *side) measure() {
+	s.scale = 1
+	add := func(v float64) {
+		if !quantity.Endless(v) {
+			s.scale = max(s.scale, math.Abs(v))
+		}
+	}
+	for _, v := range s.base {
+		add(v)
+	}
+	for _, c := range s.columns {
+		for _, m := range c.moves {
+			add(s.base[m.of] + m.by)
+		}
+	}
 }
 
 // over is the range of a row over the right-hand side: of its value where all columns are 0, then of its columns.
@@ -50,11 +72,16 @@ func (s *side) over(row []float64) (lo, hi float64) {
 	return lo, hi
 }
 
-// corner are the columns that stand at 1 where what they add to a row is largest.
+// corner are the columns that stand at 1 where what they add to a row is largest. One that adds nothing but rounding
+// stays.
 func (s *side) corner(columns []float64) (out []int) {
+	size := 0.0
+	for _, v := range columns {
+		size = max(size, math.Abs(v))
+	}
 	for i := range s.bundles {
 		b := &s.bundles[i]
-		best, at := 0.0, -1
+		best, at := 1e-13*size, -1
 		for c := b.first; c < b.first+b.columns; c++ {
 			if v := columns[c]; v > best {
 				best, at = v, c
@@ -117,6 +144,7 @@ func (p *plan) side(at []float64, x []float64) *side {
 		p.ends(s, &b, at)
 		s.bundles = append(s.bundles, b)
 	}
+	s.measure()
 	return s
 }
 
@@ -142,6 +170,7 @@ func (p *plan) ends(s *side, b *bundle, at []float64) {
 		for _, c := range b.causes {
 			col.to = append(col.to, at[c])
 		}
+		p.rest(&col, b.causes, known, at)
 		s.columns = append(s.columns, col)
 		return true
 	})
@@ -150,6 +179,27 @@ func (p *plan) ends(s *side, b *bundle, at []float64) {
 	}
 	b.columns = len(s.columns) - b.first
 	b.straight = b.columns == 1 && p.isStraight(b, s, at)
+}
+
+// rest works out how much farther a column would go if a current that it only just leaves flowing were none.
+func (p *plan) rest(col *column, causes, known []int, at []float64) {
+	for _, c := range causes {
+		if part := p.b.Values[c]; p.parts[c] == nil || len(part) < 2 || at[c] != part[1] || !p.fades(c, part) {
+			continue
+		}
+		was := at[c]
+		for _, of := range known {
+			at[c] = was
+			v := p.knownAt(of, at)
+			at[c] = 0
+			for _, m := range col.moves {
+				if m.of == of {
+					col.rest = max(col.rest, math.Abs((p.knownAt(of, at)-v)/m.by))
+				}
+			}
+		}
+		at[c] = was
+	}
 }
 
 // isStraight tells that half way between its two ends a bundle's known values are half way.

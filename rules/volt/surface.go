@@ -29,13 +29,13 @@ type hunt struct {
 // part of its span to which.
 type cell struct {
 	lo, hi []float64
-	bound  float64 // times the hunt's sign: it is nowhere passed
-	slack  float64 // how much of that a condition missed by rounding adds
+	bound  float64 // times the hunt's sign: it is nowhere passed where the conditions are met
+	outer  float64 // the same where rounding may miss them, and where currents that only just flow are none; NaN: not known
 	cut    int     // where it is halved
 }
 
-// mostCells is how many cells are looked at.
-const mostCells = 1000
+// mostCells is how many cells are looked at, mostMissed how many of them for what rounding may do alone.
+const mostCells, mostMissed = 1000, 200
 
 // hunt goes through the cells of a piece, the most promising first.
 func (is *island) hunt(pc *piece, sign, attained float64) *hunt {
@@ -46,15 +46,25 @@ func (is *island) hunt(pc *piece, sign, attained float64) *hunt {
 		whole.hi[k] = 1
 	}
 	h.add(whole)
-	for seen := 1; len(h.cells) > 0; seen += 2 {
+	missed := 0
+	for seen := 1; len(h.cells) > 0 && seen < mostCells && missed < mostMissed && is.effort <= mostEffort; {
 		top := 0
 		for i, c := range h.cells {
-			if c.bound > h.cells[top].bound {
+			if h.rank(c) > h.rank(h.cells[top]) {
 				top = i
 			}
 		}
 		c := h.cells[top]
-		if c.bound <= h.best+h.near() || c.cut < 0 || seen >= mostCells || is.effort > mostEffort {
+		if c.bound <= h.best+h.near() {
+			if math.IsNaN(c.outer) { // the best was not as good when it was looked at
+				h.cells = slices.Delete(h.cells, top, top+1)
+				h.add(c)
+				seen++
+				continue
+			}
+			missed++
+		}
+		if c.cut < 0 {
 			break
 		}
 		h.cells = slices.Delete(h.cells, top, top+1)
@@ -68,28 +78,41 @@ func (is *island) hunt(pc *piece, sign, attained float64) *hunt {
 			}
 			h.add(next)
 		}
+		seen += 2
 	}
 	for _, c := range h.cells {
-		h.outer = max(h.outer, c.bound+c.slack)
+		if math.IsNaN(c.outer) {
+			if l := h.leaves(c); l != nil {
+				_, over := l.generous(c, sign, c.bound)
+				c.outer = c.bound + over
+			}
+		}
+		h.outer = max(h.outer, c.bound, c.outer)
 	}
 	return h
+}
+
+// rank is how promising a cell is.
+func (h *hunt) rank(c cell) float64 {
+	if c.bound > h.best+h.near() || math.IsNaN(c.outer) {
+		return c.bound
+	}
+	return min(c.outer, h.best)
 }
 
 // near is what is no more than rounding beyond what was found.
 func (h *hunt) near() float64 { return 1e-10 * max(1, math.Abs(h.best)) }
 
-// add looks at a cell, and keeps it where it may hold more than was found.
-func (h *hunt) add(c cell) {
+// leaves goes to the corners of a cell, and takes over what is found there; nil where there is a pole.
+func (h *hunt) leaves(c cell) *leaves {
 	pc := h.pc
 	part, ok := pc.within(c)
 	if !ok {
-		c.bound, c.cut = math.Inf(1), -1
-		h.cells = append(h.cells, c)
-		return
+		return nil
 	}
 	n := len(pc.params)
 	t := newTree(part)
-	l := leaves{pc: part, width: pc.cols - n, rows: make([][]float64, 1<<n)}
+	l := &leaves{pc: part, width: pc.cols - n, rows: make([][]float64, 1<<n), slack: make([][]float64, 1<<n)}
 	t.each = func(m []float64) {
 		at := 0
 		for k, to := range t.side {
@@ -102,42 +125,60 @@ func (h *hunt) add(c cell) {
 	t.run()
 	h.is.spend((pc.rows * pc.cols) << n * 4)
 	if t.pole || slices.ContainsFunc(l.rows, func(r []float64) bool { return r == nil }) {
-		c.bound, c.cut = math.Inf(1), -1
-		h.cells = append(h.cells, c)
-		return
+		return nil
+	}
+	l.possible = t.possible()
+	if !t.most.Empty() {
+		h.best = max(h.best, h.sign*t.most.Lo, h.sign*t.most.Hi)
 	}
 	e := &t.high
 	if h.sign < 0 {
 		e = &t.low
 	}
-	if !t.most.Empty() {
-		h.best = max(h.best, max(h.sign*t.most.Lo, h.sign*t.most.Hi))
+	if !e.found || h.at.found && h.sign*e.value <= h.sign*h.at.value {
+		return l
 	}
-	if e.found && (!h.at.found || h.sign*e.value > h.sign*h.at.value) {
-		h.at = end{value: e.value, t: make([]float64, len(e.t)), found: true, part: make([]float64, n)}
-		for j, v := range e.t {
-			h.at.t[j] = c.lo[n+j] + v*(c.hi[n+j]-c.lo[n+j])
-		}
-		for k, to := range e.side {
-			if h.at.part[k] = c.lo[k]; to {
-				h.at.part[k] = c.hi[k]
-			}
+	h.at = end{value: e.value, t: make([]float64, len(e.t)), found: true, part: make([]float64, n)}
+	for j, v := range e.t {
+		h.at.t[j] = c.lo[n+j] + v*(c.hi[n+j]-c.lo[n+j])
+	}
+	for k, to := range e.side {
+		if h.at.part[k] = c.lo[k]; to {
+			h.at.part[k] = c.hi[k]
 		}
 	}
-	if !t.possible() {
+	return l
+}
+
+// add looks at a cell, and keeps it where it may hold more than was found.
+func (h *hunt) add(c cell) {
+	l := h.leaves(c)
+	if l == nil {
+		c.bound, c.outer, c.cut = math.Inf(1), math.Inf(1), -1
+		h.cells = append(h.cells, c)
+		return
+	}
+	if !l.possible {
 		return
 	}
 	enough := h.best
 	if math.IsInf(enough, 0) {
 		enough = l.least(h.sign) - 1
 	}
-	worth, over, slack := l.most(h.sign, enough)
-	c.bound, c.slack, c.cut = enough+over, slack, l.widest(worth, over)
-	if over > 0 {
-		h.cells = append(h.cells, c)
-	} else if !math.IsInf(h.best, 0) {
-		h.outer = max(h.outer, h.best+slack)
+	worth, over := l.most(h.sign, enough)
+	c.bound, c.outer = enough+over, math.NaN()
+	if over <= h.near() { // also false where nothing was found yet
+		worth, over = l.generous(c, h.sign, enough)
+		c.outer = enough + over
+		if over <= rounding/2*max(1, math.Abs(enough)) {
+			h.outer = max(h.outer, c.outer)
+			return
+		}
+	} else if over == 0 {
+		return
 	}
+	c.cut = l.widest(worth, over)
+	h.cells = append(h.cells, c)
 }
 
 // within is the piece in a cell; ok is false where that lies beyond a pole.
@@ -165,26 +206,65 @@ func (pc *piece) within(c cell) (part *piece, ok bool) {
 
 // leaves are what the reading and the conditions of a piece are over the right-hand side at all corners of a cell.
 type leaves struct {
-	pc    *piece
-	width int // 1 and the columns of the right-hand side
-	rows  [][]float64
-	slack []float64   // of each condition
-	side  [][]float64 // the corners of the right-hand side that were brought into the program
-	parts []float64   // and the weights that they have in its answer
+	pc       *piece
+	width    int // 1 and the columns of the right-hand side
+	rows     [][]float64
+	slack    [][]float64 // of each condition
+	possible bool        // no condition is missed at all corners
+	side     [][]float64 // the corners of the right-hand side that were brought into the program
+	parts    []float64   // and the weights that they have in its answer
 }
 
 func (l *leaves) keep(at int, m []float64) {
 	pc, n := l.pc, len(l.pc.params)
-	if l.slack == nil {
-		l.slack = make([]float64, len(pc.of))
-	}
 	for r := pc.reading(); r < pc.rows; r++ {
 		l.rows[at] = append(l.rows[at], m[r*pc.cols+n:(r+1)*pc.cols]...)
 	}
 	for i := range pc.of {
 		slack, _ := pc.slack(m, pc.reading()+1+i)
-		l.slack[i] = max(l.slack[i], slack)
+		l.slack[at] = append(l.slack[at], slack)
 	}
+}
+
+// generous is what most is where rounding may miss the conditions, and where currents that only just flow may be none. It
+// is not both at once: what the last of a current does to a large resistance is all rounding.
+func (l *leaves) generous(c cell, sign, enough float64) (worth []float64, over float64) {
+	worth, over = l.changed(func(at int, row []float64) {
+		for i, slack := range l.slack[at] {
+			row[(1+i)*l.width] += slack
+		}
+	}).most(sign, enough)
+	n := len(l.pc.params)
+	times := make([]float64, l.width-1)
+	fades := false
+	for j, col := range l.pc.side.columns {
+		if col.rest > 0 && c.hi[n+j] == 1 {
+			times[j], fades = col.rest/(1-c.lo[n+j]), true
+		}
+	}
+	if !fades {
+		return worth, over
+	}
+	other, more := l.changed(func(_ int, row []float64) {
+		for r := 0; r < len(row); r += l.width {
+			for j, f := range times {
+				row[r+1+j] *= 1 + f
+			}
+		}
+	}).most(sign, enough)
+	if more > over {
+		return other, more
+	}
+	return worth, over
+}
+
+func (l *leaves) changed(change func(at int, row []float64)) *leaves {
+	out := &leaves{pc: l.pc, width: l.width, rows: make([][]float64, len(l.rows))}
+	for at, row := range l.rows {
+		out.rows[at] = slices.Clone(row)
+		change(at, out.rows[at])
+	}
+	return out
 }
 
 // row is the reading (0) or a condition (from 1) at a corner.
@@ -214,12 +294,33 @@ func (l *leaves) least(sign float64) float64 {
 	return out
 }
 
+// price is the most that sign times the reading and the conditions times what they are worth are, at a corner and at t;
+// each, where it is given, is called for every corner.
+func (l *leaves) price(side *edge, sign float64, worth []float64, each func(at int, t []float64)) (top float64, at int, t []float64) {
+	top = math.Inf(-1)
+	mixed := make([]float64, l.width)
+	for i := range l.rows {
+		l.mixed(i, sign, worth, mixed)
+		hi, ok := side.solve(mixed)
+		if !ok {
+			continue
+		}
+		if each != nil {
+			each(i, side.t)
+		}
+		if hi > top {
+			top, at, t = hi, i, append(t[:0], side.t...)
+		}
+	}
+	return top, at, t
+}
+
 // most is how far beyond enough sign times the reading may go where the conditions are met, at the most, and what each
 // condition is worth to that. Corners of the right-hand side are brought into the program as they prove wanting.
-func (l *leaves) most(sign, enough float64) (worth []float64, over, slack float64) {
+func (l *leaves) most(sign, enough float64) (worth []float64, over float64) {
 	k := len(l.pc.of)
 	worth, over = make([]float64, k), math.Inf(1)
-	here, mixed := make([]float64, k), make([]float64, l.width)
+	here := make([]float64, k)
 	limits := make([]float64, k+1)
 	limits[k] = 1
 	var gain []float64
@@ -241,26 +342,9 @@ func (l *leaves) most(sign, enough float64) (worth []float64, over, slack float6
 		slopes[k] = append(slopes[k], -1)
 		l.side, l.parts = append(l.side, slices.Clone(t)), append(l.parts, 0)
 	}
-	price := func(weights []float64, all bool) (top float64, at int, t []float64) {
-		top = math.Inf(-1)
-		for i := range l.rows {
-			l.mixed(i, sign, weights, mixed)
-			hi, ok := side.solve(mixed)
-			if !ok {
-				continue
-			}
-			if all {
-				bring(i, side.t)
-			}
-			if hi-enough > top {
-				top, at, t = hi-enough, i, append(t[:0], side.t...)
-			}
-		}
-		return top, at, t
-	}
-	top, _, _ := price(worth, true)
-	if over = max(top, 0); over == 0 {
-		return worth, 0, side.slack
+	top, _, _ := l.price(side, sign, worth, bring)
+	if over = max(top-enough, 0); over == 0 {
+		return worth, 0
 	}
 	var p program
 	for range 40 {
@@ -269,8 +353,8 @@ func (l *leaves) most(sign, enough float64) (worth []float64, over, slack float6
 			break
 		}
 		copy(here, p.worth(limits, slopes))
-		top, at, t := price(here, false)
-		if top = max(top, 0); top < over {
+		top, at, t := l.price(side, sign, here, nil)
+		if top = max(top-enough, 0); top < over {
 			over = top
 			copy(worth, here)
 		}
@@ -279,11 +363,7 @@ func (l *leaves) most(sign, enough float64) (worth []float64, over, slack float6
 		}
 		bring(at, t)
 	}
-	slack = side.slack
-	for i, f := range worth {
-		slack += f * l.slack[i]
-	}
-	return worth, over, slack
+	return worth, over
 }
 
 // An edge is the right-hand side where the conditions are met of which the corners of a cell all say the same.
@@ -291,10 +371,8 @@ type edge struct {
 	side   *side
 	limits []float64
 	slopes [][]float64
-	misses []float64 // of each condition: how far rounding may miss it
 	gain   []float64
 	t      []float64 // where the last answer stands
-	slack  float64   // the most that a condition missed by rounding added
 	p      program
 }
 
@@ -314,11 +392,11 @@ func (l *leaves) sameEverywhere() *edge {
 			}
 		}
 		if same {
-			e.limits, e.slopes, e.misses = append(e.limits, first[0]), append(e.slopes, first[1:]), append(e.misses, l.slack[i])
+			e.limits, e.slopes = append(e.limits, first[0]), append(e.slopes, first[1:])
 		}
 	}
 	for _, slope := range l.pc.side.together() {
-		e.limits, e.slopes, e.misses = append(e.limits, 1), append(e.slopes, slope), append(e.misses, 0)
+		e.limits, e.slopes = append(e.limits, 1), append(e.slopes, slope)
 	}
 	return e
 }
@@ -337,11 +415,6 @@ func (e *edge) solve(row []float64) (most float64, ok bool) {
 	if most, ok = e.p.solve(row[0], e.gain, e.limits, e.slopes, e.t); !ok {
 		return 0, false
 	}
-	sum := 0.0
-	for i, f := range e.p.worth(e.limits, e.slopes) {
-		sum += f * e.misses[i]
-	}
-	e.slack = max(e.slack, sum)
 	return most, true
 }
 

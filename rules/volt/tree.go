@@ -26,6 +26,7 @@ type tree struct {
 	drift           []float64         // of each column: the same
 	rising, falling []float64         // of each param: the most that it moves the reading up or down, for a w of 1
 	limits, tight   []float64
+	slack           []float64 // of each limit that is a condition
 	slopes          [][]float64
 	gain, t         []float64
 	each            func(m []float64) // called at every corner
@@ -112,7 +113,7 @@ func (t *tree) leaf(m []float64) {
 	}
 	n := len(pc.params)
 	free := true
-	t.limits, t.tight, t.slopes = t.limits[:0], t.tight[:0], t.slopes[:0]
+	t.limits, t.tight, t.slack, t.slopes = t.limits[:0], t.tight[:0], t.slack[:0], t.slopes[:0]
 	for i := range pc.of {
 		row := pc.reading() + 1 + i
 		lo, hi := pc.reach(m, row)
@@ -125,7 +126,7 @@ func (t *tree) leaf(m []float64) {
 		if lo < margin {
 			t.broken[i] = t.broken[i] || lo < -slack
 			at := m[row*pc.cols+n : (row+1)*pc.cols]
-			t.limits, t.slopes = append(t.limits, at[0]+slack), append(t.slopes, at[1:])
+			t.limits, t.slack, t.slopes = append(t.limits, at[0]+slack), append(t.slack, slack), append(t.slopes, at[1:])
 			if hi < 2*margin { // it is met nowhere but at its edge
 				margin = -slack
 			}
@@ -144,9 +145,15 @@ func (t *tree) leaf(m []float64) {
 		t.drift[c] = max(t.drift[c], math.Abs(y[n+1+c]))
 	}
 	if len(t.limits) == 0 {
-		t.most = t.most.Union(quantity.Interval{Lo: lo, Hi: hi})
-		t.take(&t.low, lo, -1, y[n+1:])
-		t.take(&t.high, hi, 1, y[n+1:])
+		for _, sign := range [2]float64{-1, 1} {
+			v, e := hi, &t.high
+			if sign < 0 {
+				v, e = lo, &t.low
+			}
+			t.corner(sign, y[n+1:])
+			t.most = t.most.Union(quantity.Point(v + sign*t.rest()))
+			t.take(e, v, sign)
+		}
 		return
 	}
 	for _, slope := range pc.side.together() {
@@ -161,6 +168,9 @@ func (t *tree) leaf(m []float64) {
 			return
 		}
 		t.most = t.most.Union(quantity.Point(sign * v))
+		if t.rest() > 0 {
+			t.most = t.most.Union(quantity.Point(sign * t.farther(sign*y[n], v)))
+		}
 		if t.crosses() {
 			if v, ok = t.p.solve(sign*y[n], t.gain, t.tight, t.slopes, t.t); !ok {
 				continue
@@ -170,10 +180,7 @@ func (t *tree) leaf(m []float64) {
 		if sign < 0 {
 			e = &t.low
 		}
-		if !e.found || v > sign*e.value {
-			e.value, e.found = sign*v, true
-			e.side, e.t = append(e.side[:0], t.side...), append(e.t[:0], t.t...)
-		}
+		t.take(e, sign*v, sign)
 	}
 }
 
@@ -191,18 +198,56 @@ func (t *tree) crosses() bool {
 	return false
 }
 
-// take keeps an end that is farther than what was found, with the corner of the right-hand side that gives it.
-func (t *tree) take(e *end, v, sign float64, slope []float64) {
+// corner is the corner of the right-hand side that gives the farthest without conditions.
+func (t *tree) corner(sign float64, slope []float64) {
+	for c, v := range slope {
+		t.gain[c] = sign * v
+	}
+	clear(t.t)
+	for _, c := range t.pc.side.corner(t.gain) {
+		t.t[c] = 1
+	}
+}
+
+// rest is what currents that only just flow where the right-hand side stands would add if they were none.
+func (t *tree) rest() (sum float64) {
+	for c, col := range t.pc.side.columns {
+		if col.rest > 0 && t.t[c] > 0.5 {
+			sum += max(0, t.gain[c]*col.rest)
+		}
+	}
+	return sum
+}
+
+// farther is the largest value where currents that only just flow may be none as well, and no condition is missed by
+// rounding; as they are it is v.
+func (t *tree) farther(constant, v float64) float64 {
+	wide := func(row []float64) []float64 {
+		out := slices.Clone(row)
+		for c, col := range t.pc.side.columns {
+			out[c] *= 1 + col.rest
+		}
+		return out
+	}
+	limits, slopes := slices.Clone(t.limits), make([][]float64, len(t.slopes))
+	for i := range t.slack {
+		limits[i] -= t.slack[i]
+	}
+	for i, row := range t.slopes {
+		slopes[i] = wide(row)
+	}
+	var p program
+	if far, ok := p.solve(constant, wide(t.gain), limits, slopes, make([]float64, len(t.gain))); ok {
+		return max(v, far)
+	}
+	return v
+}
+
+// take keeps an end that is farther than what was found.
+func (t *tree) take(e *end, v, sign float64) {
 	if e.found && sign*v <= sign*e.value {
 		return
 	}
 	e.value, e.found = v, true
-	e.side = append(e.side[:0], t.side...)
-	e.t = append(e.t[:0], make([]float64, len(slope))...)
-	for c := range slope {
-		t.gain[c] = sign * slope[c]
-	}
-	for _, c := range t.pc.side.corner(t.gain) {
-		e.t[c] = 1
-	}
+	e.side, e.t = append(e.side[:0], t.side...), append(e.t[:0], t.t...)
 }

@@ -53,6 +53,7 @@ func (m *mix) unfold(at, x []float64) (*side, bool) {
 		m.unit[of] = k
 		m.units = append(m.units, unit{of, reach.Lo, reach.Width()})
 	}
+	out.measure()
 	return out, true
 }
 
