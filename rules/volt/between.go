@@ -13,6 +13,8 @@ import (
 // (G. Farin, "Curves and Surfaces for CAGD", ch. 13, on rational curves: they stay in the convex hull of their control
 // points). Where that is more than was found, the range is halved a few times.
 //
+// Where that is too much work, or the degrees are too high, each coefficient counts as if it moved alone.
+//
 // It returns what is proved, and the combinations of the other causes in which that is more than was found.
 func (s *search) between() (suspects []suspect, proven quantity.Interval) {
 	all := func() (out []suspect, proven quantity.Interval) { // nothing is known
@@ -23,7 +25,24 @@ func (s *search) between() (suspects []suspect, proven quantity.Interval) {
 		return all()
 	}
 	had := s.is.effort
-	s.is.effort = 0 // it has a share of its own
+	defer func() {
+		if !s.is.stopped {
+			s.is.effort = had
+		}
+	}()
+	for _, m.coarse = range []bool{m.coarse, true} {
+		suspects, m.failed, m.proven = nil, false, quantity.Nothing
+		s.is.effort = 0 // it has a share of its own
+		suspects = m.look()
+		if m.failed = m.failed || s.is.effort > mostEffort; !m.failed {
+			return suspects, m.proven
+		}
+	}
+	return all()
+}
+
+// look goes through the combinations of the outer causes.
+func (m *mix) look() (suspects []suspect) {
 	m.combinations(func(at []float64) bool {
 		before := m.proven
 		m.proven = quantity.Nothing
@@ -37,13 +56,7 @@ func (s *search) between() (suspects []suspect, proven quantity.Interval) {
 		m.proven = m.proven.Union(before)
 		return !m.failed
 	})
-	if m.failed = m.failed || s.is.effort > mostEffort; !s.is.stopped {
-		s.is.effort = had
-	}
-	if m.failed {
-		return all()
-	}
-	return suspects, m.proven
+	return suspects
 }
 
 // A mix is the proof at hand: a plan in which a shared cause belongs to each coefficient that it moves.
@@ -58,6 +71,7 @@ type mix struct {
 	below  [][]int // those of them in which not its entry is a polynomial, but the inverse of that
 	alone  [][]int // of each param: its other causes
 	failed bool    // too much work
+	coarse bool    // each coefficient moves alone
 
 	units []unit      // at the combination at hand: the known values that vary
 	unit  map[int]int // of a known value: its unit
@@ -111,9 +125,7 @@ func (s *search) mixed() *mix {
 		if one.moves = most > 0; one.moves {
 			one.degree += most
 		}
-		if one.degree > mostDegree || !one.prepare() {
-			return nil
-		}
+		m.coarse = m.coarse || one.degree > mostDegree || !one.prepare()
 		m.shared = append(m.shared, one)
 	}
 	return m
@@ -142,14 +154,37 @@ func (m *mix) combination(at []float64) {
 		if fate != tied {
 			continue
 		}
-		pc := m.piece(x, spans, side, floats)
+		pc := m.piece(at, x, spans, side, floats)
 		if pc == nil {
 			m.failed = m.failed || is.metered && is.effort > mostEffort
 			continue
 		}
-		m.blend(pc, slices.Clone(at))
+		if m.coarse {
+			m.loosely(pc)
+		} else {
+			m.blend(pc, slices.Clone(at))
+		}
 		if m.failed {
 			return
 		}
+	}
+}
+
+// loosely adds to the bound what the reading may be in one piece if every coefficient moved alone.
+func (m *mix) loosely(pc *piece) {
+	if _, met := pc.meets(); met == nowhere {
+		return
+	}
+	n := len(pc.params)
+	row := pc.with(1, nil)
+	first, ok := row.middle()
+	if !ok {
+		m.proven = quantity.Everything
+		return
+	}
+	for _, sign := range [2]float64{-1, 1} {
+		c := row.farthest(first, m.s.most, sign)
+		m.failed = m.failed || !m.is.spend(c.steps*n*n*n)
+		m.proven = m.proven.Union(quantity.Point(sign * c.outer))
 	}
 }

@@ -227,31 +227,38 @@ func (is *island) tiedWithoutDiodes(x []float64) bool {
 
 // drifts notes how far what is asked for may stand in a state in which its group of nodes hangs on nothing and nothing is
 // driven into it: where no way lets a current through to something held, nobody said.
-func (s *search) drifts(x []float64, spans []span, side *side, floats map[int]bool) {
+func (s *search) drifts(at, x []float64, spans []span, side *side, floats map[int]bool) {
 	is := s.is
 	weight := map[int]float64{}
-	at := map[int]int{}
+	node := map[int]int{}
 	for _, t := range s.r {
 		if t.times == 0 || t.at < 0 || t.at >= len(is.names) || !t.counts(x) || !floats[is.find(t.at)] {
 			continue
 		}
 		if _, driven := s.into(is.find(t.at), x, side); !driven {
 			weight[is.find(t.at)] += t.times
-			at[is.find(t.at)] = t.at
+			node[is.find(t.at)] = t.at
 		}
 	}
-	for _, g := range slices.Sorted(maps.Keys(weight)) {
+	open := func(node int, out bool) bool { return math.IsInf(is.pathTo(node, x, 0, out), 1) }
+	list := slices.Sorted(maps.Keys(weight))
+	for i, g := range list {
 		if weight[g] == 0 {
 			continue
 		}
-		up, down := math.IsInf(is.pathTo(at[g], x, 0, true), 1), math.IsInf(is.pathTo(at[g], x, 0, false), 1)
+		up, down := open(node[g], true), open(node[g], false)
+		if len(list) == 2 && weight[g] == -weight[list[1-i]] { // what lies between the two limits their difference as well
+			other := node[list[1-i]]
+			up = up && math.IsInf(is.pathBetween(node[g], other, x, 0, true), 1)
+			down = down && math.IsInf(is.pathBetween(node[g], other, x, 0, false), 1)
+		}
 		if weight[g] < 0 {
 			up, down = down, up
 		}
 		if (!down || s.drift[0]) && (!up || s.drift[1]) {
 			continue
 		}
-		if pc := s.piece(x, spans, side, floats); pc == nil || !pc.stands(s.most) {
+		if pc := s.piece(at, x, spans, side, floats); pc == nil || !pc.stands(s.most) {
 			return
 		}
 		s.drift[0], s.drift[1] = s.drift[0] || down, s.drift[1] || up

@@ -52,12 +52,8 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 		}
 	}()
 	for _, sign := range []float64{-1, 1} {
-		c := &crowd{pc: pc, most: min(s.most, mostParams-3), sign: sign, outer: math.Inf(-1)}
-		c.look(stand{slices.Clone(first.m), slices.Clone(first.r), make([]bool, n)})
+		c := pc.farthest(first, s.most, sign)
 		s.failed = s.failed || !s.is.spend(c.steps*n*n*n)
-		if !c.best.found {
-			c.outer = math.Inf(1)
-		}
 		if sign > 0 {
 			outer.Hi = max(outer.Hi, c.outer)
 		} else {
@@ -90,6 +86,16 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 			s.weight[k] = max(s.weight[k], math.Abs(first.m[pc.reading()*pc.cols+n+1+c]))
 		}
 	}
+}
+
+// farthest is how far the reading goes over the whole box, which first sees from its middle, whatever the conditions ask.
+func (pc *piece) farthest(first stand, most int, sign float64) *crowd {
+	c := &crowd{pc: pc, most: min(most, mostParams-3), sign: sign, outer: math.Inf(-1)}
+	c.look(stand{slices.Clone(first.m), slices.Clone(first.r), make([]bool, len(pc.params))})
+	if !c.best.found {
+		c.outer = math.Inf(1)
+	}
+	return c
 }
 
 // unlimited says that no limit is proved over so wide ranges.

@@ -2,6 +2,7 @@ package volt
 
 import (
 	"math"
+	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/quantity"
 )
@@ -22,6 +23,7 @@ func (is *island) enclose(q *quantity.Quantity, r reading) {
 	if !math.IsInf(q.Sound.Hi, 0) {
 		q.Why[1] = ""
 	}
+	q.Loose = q.Loose && q.Sound != q.Seen
 }
 
 // passive bounds a reading of an island of positive resistances, diodes, sources and outputs that stop between two held
@@ -35,13 +37,56 @@ func (is *island) enclose(q *quantity.Quantity, r reading) {
 // held that always lets it through (resistances, diodes forwards) carries more than all such currents together: what
 // flows out of all nodes that are higher than the element's own is what is driven in there.
 func (is *island) passive(r reading) (quantity.Interval, bool) {
+	var out quantity.Interval
+	var others func(node int) quantity.Interval
+	where := func(node int) (at quantity.Interval, ok bool) {
+		if at, ok = is.standing(node); ok || node >= len(is.names) {
+			return at, ok
+		}
+		if others == nil {
+			if others, ok = is.nodes(); !ok {
+				return at, false
+			}
+		}
+		return others(node), true
+	}
+	for _, t := range r {
+		if t.times == 0 {
+			continue
+		}
+		here, ok := where(t.at)
+		if k := slices.Index(is.work.rowOf, t.at); t.at >= len(is.names) && k >= 0 {
+			here, ok = is.carried(is.resistors[k], where)
+		}
+		if !ok {
+			return quantity.Everything, false
+		}
+		a, b := t.times*here.Lo, t.times*here.Hi
+		out.Lo, out.Hi = out.Lo+min(a, b), out.Hi+max(a, b)
+	}
+	return out, !math.IsNaN(out.Width())
+}
+
+// carried is what a resistor may carry between where its nodes may stand, from the first to the second.
+func (is *island) carried(r resistor, where func(node int) (quantity.Interval, bool)) (amps quantity.Interval, ok bool) {
+	a, okA := where(r.a)
+	b, okB := where(r.b)
+	if !okA || !okB || r.ohms < 0 || !(is.inputs[r.ohms].Sound.Lo > 0) {
+		return amps, false
+	}
+	volts, ohms := quantity.Interval{Lo: a.Lo - b.Hi, Hi: a.Hi - b.Lo}, is.inputs[r.ohms].Sound
+	return quantity.Interval{Lo: min(volts.Lo/ohms.Lo, volts.Lo/ohms.Hi), Hi: max(volts.Hi/ohms.Lo, volts.Hi/ohms.Hi)}, true
+}
+
+// nodes is where a node of a passive island may stand; ok is false where the island is not.
+func (is *island) nodes() (where func(node int) quantity.Interval, ok bool) {
 	reach, ok := is.heldReach()
 	if !ok {
-		return quantity.Everything, false
+		return nil, false
 	}
 	lift, total, ok := is.lifts()
 	if !ok {
-		return quantity.Everything, false
+		return nil, false
 	}
 	sources := 0.0
 	for _, s := range is.sources {
@@ -51,25 +96,23 @@ func (is *island) passive(r reading) (quantity.Interval, bool) {
 	}
 	x := make([]float64, len(is.inputs))
 	tied := is.tiedWithoutDiodes(x) // with every switch open
-	var out quantity.Interval
-	for _, t := range r {
-		if t.times == 0 {
-			continue
+	return func(node int) quantity.Interval {
+		if !tied && is.find(node) != is.find(len(is.names)) {
+			return quantity.Interval{Lo: reach.Lo - is.pathTo(node, x, -total.Lo, false) - sources, Hi: reach.Hi + is.pathTo(node, x, total.Hi, true) + sources}
 		}
-		if t.at >= len(is.names) {
-			return quantity.Everything, false // a current
-		}
-		here := quantity.Interval{Lo: reach.Lo + lift.Lo - sources, Hi: reach.Hi + lift.Hi + sources}
-		switch {
-		case t.at < 0:
-			here = is.inputs[^t.at].Sound
-		case !tied && is.find(t.at) != is.find(len(is.names)):
-			here = quantity.Interval{Lo: reach.Lo - is.pathTo(t.at, x, -total.Lo, false) - sources, Hi: reach.Hi + is.pathTo(t.at, x, total.Hi, true) + sources}
-		}
-		a, b := t.times*here.Lo, t.times*here.Hi
-		out.Lo, out.Hi = out.Lo+min(a, b), out.Hi+max(a, b)
+		return quantity.Interval{Lo: reach.Lo + lift.Lo - sources, Hi: reach.Hi + lift.Hi + sources}
+	}, true
+}
+
+// standing is where what is held stands, or an output between its levels; ok is false for any other node.
+func (is *island) standing(node int) (at quantity.Interval, ok bool) {
+	if node < 0 {
+		return is.inputs[^node].Sound, true
 	}
-	return out, !math.IsNaN(out.Width())
+	if i := slices.IndexFunc(is.clips, func(c clip) bool { return c.out == node }); i >= 0 {
+		return is.swingOf(is.clips[i])
+	}
+	return at, false
 }
 
 // heldReach is where what is held may stand, outputs among it. ok is false where the island is not passive.
@@ -93,19 +136,30 @@ func (is *island) heldReach() (reach quantity.Interval, ok bool) {
 		reach = reach.Union(is.inputs[k].Sound)
 	}
 	for _, c := range is.clips {
-		for _, l := range [2]level{c.low, c.high} {
-			if len(l.volts) != 1 || l.volts[0].times != 1 || l.volts[0].of >= 0 {
-				return reach, false
-			}
-			at := is.inputs[^l.volts[0].of].Sound
-			for _, t := range l.plus {
-				v := is.inputs[t.of].Sound
-				at.Lo, at.Hi = at.Lo+min(t.times*v.Lo, t.times*v.Hi), at.Hi+max(t.times*v.Lo, t.times*v.Hi)
-			}
-			reach = reach.Union(at)
+		swing, ok := is.swingOf(c)
+		if !ok {
+			return reach, false
 		}
+		reach = reach.Union(swing)
 	}
 	return reach, !reach.Empty()
+}
+
+// swingOf is where an output may stand; ok is false where its levels follow what nothing holds.
+func (is *island) swingOf(c clip) (swing quantity.Interval, ok bool) {
+	swing = quantity.Nothing
+	for _, l := range [2]level{c.low, c.high} {
+		if len(l.volts) != 1 || l.volts[0].times != 1 || l.volts[0].of >= 0 {
+			return swing, false
+		}
+		at := is.inputs[^l.volts[0].of].Sound
+		for _, t := range l.plus {
+			v := is.inputs[t.of].Sound
+			at.Lo, at.Hi = at.Lo+min(t.times*v.Lo, t.times*v.Hi), at.Hi+max(t.times*v.Lo, t.times*v.Hi)
+		}
+		swing = swing.Union(at)
+	}
+	return swing, true
 }
 
 // laws counts the controlled sources that say where an output would stand, which feed nothing.
@@ -206,6 +260,11 @@ func (is *island) shows(node int) float64 {
 // pathTo is the least that lies between a node and something held on a way that lets a current through whatever the diodes
 // do, where the switches stand as in x, in volts; infinite where there is none.
 func (is *island) pathTo(node int, x []float64, amps float64, out bool) float64 {
+	return is.pathBetween(node, -1, x, amps, out)
+}
+
+// pathBetween is the same from one node to another.
+func (is *island) pathBetween(node, to int, x []float64, amps float64, out bool) float64 {
 	dist := make([]float64, len(is.names)+1)
 	for i := range dist {
 		dist[i] = math.Inf(1)
@@ -254,5 +313,5 @@ func (is *island) pathTo(node int, x []float64, amps float64, out bool) float64 
 			}
 		}
 	}
-	return *at(-1)
+	return *at(to)
 }

@@ -106,13 +106,38 @@ func eliminate(cs []condition, group int) (out []condition) {
 	return out
 }
 
-// piece reduces the island as its diodes stand; x are the inputs with every param at the start of its span. It is nil
-// where the equations have no single answer.
-func (p *plan) piece(x []float64, spans []span, s *side, floats map[int]bool) *piece {
-	is, w := p.is, p.is.work
-	if is.looped() {
+// piece reduces the island as its diodes stand; x are the inputs with every param at the start of its span, at these
+// values of the causes. It is nil where the equations have no single answer, whatever the params are: neither where they
+// start nor at the other ends of their spans.
+func (p *plan) piece(at, x []float64, spans []span, s *side, floats map[int]bool) *piece {
+	if p.is.looped() {
 		return nil
 	}
+	if pc := p.pieceAt(x, spans, s, floats); pc != nil || p.is.metered && p.is.effort > mostEffort {
+		return pc
+	}
+	at, x, spans = slices.Clone(at), slices.Clone(x), slices.Clone(spans)
+	moves := false
+	for k, one := range spans {
+		if one.from == one.to {
+			continue
+		}
+		moves = true
+		spans[k] = span{one.to, one.from, one.atTo, one.atFrom}
+		for j, c := range p.own[k] {
+			at[c] = one.atTo[j]
+		}
+		in := p.is.work.params[k].input
+		x[in] = p.b.Argument(in, at)
+	}
+	if !moves {
+		return nil
+	}
+	return p.pieceAt(x, spans, s, floats)
+}
+
+func (p *plan) pieceAt(x []float64, spans []span, s *side, floats map[int]bool) *piece {
+	is, w := p.is, p.is.work
 	w.least = 0
 	is.write(x)
 	if !is.spend(factoring(w.size)) || !w.factor() {

@@ -171,12 +171,12 @@ func (s *search) combination(at []float64) {
 		}
 		if corners = corners || fate == unjudged; fate != tied {
 			if fate == unjudged {
-				s.drifts(x, spans, side, floats)
+				s.drifts(at, x, spans, side, floats)
 			}
 			pass()
 			continue
 		}
-		pc := s.piece(x, spans, side, floats)
+		pc := s.piece(at, x, spans, side, floats)
 		if pc == nil {
 			s.failed = is.metered && is.effort > mostEffort
 			if len(states) == 1 && free > 0 { // singular at a corner of the ranges

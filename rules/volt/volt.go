@@ -103,7 +103,7 @@ func (is *island) bound(name string, u quantity.Unit, r reading) quantity.Quanti
 			Seen: quantity.Point(0.5), Nom: 0.5, Needs: []quantity.Need{is.drifting()}}
 		q = quantity.CalcBy(name, u, f, find, append(slices.Clip(is.inputs), level.Of())...)
 	}
-	if is.drifter != "" && !is.floated {
+	if is.drifter != "" {
 		is.floating = is.drifter
 		if need := is.drifting(); !slices.Contains(q.Needs, need) {
 			q.Needs = append(slices.Clip(q.Needs), need)
