@@ -25,8 +25,16 @@ func (s *Solver) drawn(e design.Element, sure bool) (q quantity.Quantity, ok boo
 	if drive, _ := s.load(*free, e); drive == unsaidOn {
 		return q, false // no load is drawn: what an amplifier takes is none
 	}
-	is := s.buildWith([]circuit.Net{a, b}, design.Operating, func(is *island) { is.own, is.sure, is.steady = true, sure, !sure })
-	if len(is.unknowns) > 0 || len(is.controls) > 0 {
+	row := -1
+	is := s.buildWith([]circuit.Net{a, b}, design.Operating, func(is *island) {
+		is.own, is.sure, is.steady = true, sure, !sure
+		n := len(is.resistors)
+		if is.visit(e, a); len(is.resistors) == n+1 {
+			row = n
+			is.coils[row] = true
+		}
+	})
+	if len(is.unknowns) > 0 || len(is.controls) > 0 || row < 0 {
 		return q, false
 	}
 	driven := len(is.sources) > 0
@@ -39,8 +47,6 @@ func (s *Solver) drawn(e design.Element, sure bool) (q quantity.Quantity, ok boo
 	if !driven {
 		return q, false
 	}
-	from, to := is.place(a), is.place(b)
-	difference := is.bound("voltage of "+e.Path(), quantity.Volt, reading{{at: from, times: 1}, {at: to, times: -1}})
-	q = quantity.Calc("current of "+e.Path(), quantity.Amp, func(x []float64) float64 { return x[0] / x[1] }, difference, e.Resistance())
+	q = is.bound(currentName(e), quantity.Amp, reading{{at: is.work.rowOf[row], times: 1}})
 	return q, q.Known() && !q.Seen.Empty()
 }
