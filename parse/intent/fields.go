@@ -55,7 +55,7 @@ var Fields = []field.Field{
 	{Key: "elements.*.tolerance", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of the value of an element"},
 	{Key: "elements.*.temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the value, from 25 degC"},
 	{Key: "elements.*.drop", Shape: field.Value, Unit: quantity.Volt, Doc: "forward drop of a diode or body diode"},
-	{Key: "elements.*.on-resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of a closed switch or transistor"},
+	{Key: "elements.*.on-resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of a closed switch or transistor, or of a diode that conducts, in series with its drop"},
 	{Key: "elements.*.base-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current between base and emitter of a bipolar transistor"},
 	{Key: "elements.*.exclusive-with", Shape: field.Names, Doc: "elements that are never closed together with this one"},
 	{Key: "elements.*.current", Shape: field.Value, Unit: quantity.Amp, Doc: "current from the first to the second node"},

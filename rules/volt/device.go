@@ -106,7 +106,12 @@ func (is *island) drop(e design.Element) quantity.Quantity {
 func (is *island) diode(e design.Element, anode, cathode circuit.Net) {
 	a, c := is.place(anode), is.place(cathode)
 	ohms := -1
-	if rs, ok := e.ModelParam("rs"); ok && rs != 0 {
+	rs, ok := e.ModelParam("rs")
+	if d := is.s.d.Declared(quantity.Ohm, "elements", e.Path(), "on-resistance"); d.Known() {
+		if d.Sound.Hi > 0 {
+			ohms = is.input(d)
+		}
+	} else if ok && rs != 0 {
 		rs /= e.Area() * e.Copies() // SPICE3f3 User's Manual, 3.4.2: RS counts for area 1
 		if !(rs > 0) {
 			is.unknown(quantity.Need{In: "netlist", Key: "the series resistance of " + e.Path() + " (RS of its model, its area)", At: e.Card()})

@@ -224,3 +224,15 @@ func TestStatesOfDiodeNetworksLieInsideSound(t *testing.T) {
 		t.Errorf("%d of 300 networks leave their bound", outside)
 	}
 }
+
+// A declared resistance of a diode stands in series with its drop, and wins over the model's: 10 V less 0.5 V over 1 kohm and
+// another.
+func TestDeclaredResistanceOfADiode(t *testing.T) {
+	q := voltage(t, load(t, still+`* shuntwright: rails.V1 = "10 V exact"
+* shuntwright: elements.D1 = { drop = "0.5 V exact", on-resistance = "1 kohm .. 3 kohm" }
+.model free D RS=1
+D1 V1 a free
+R1 a 0 1k`, ""), "a")
+	meets(t, "a", q.Seen, 9.5/4, 9.5/2, 1e-9)
+	meets(t, "a, nothing outside,", q.Sound, 9.5/4, 9.5/2, 1e-9)
+}

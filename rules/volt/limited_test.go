@@ -76,15 +76,7 @@ func TestManyThatShareATemperature(t *testing.T) {
 
 // What an op amp drives stands between its own supplies, whatever other rails are about, and so does what it feeds.
 func TestOutputsStayWithinTheirOwnSupply(t *testing.T) {
-	d := load(t, `* shuntwright: rails.VS = "10 V exact"
-* shuntwright: rails.IN = "0 V .. 20 V"
-* shuntwright: tolerances.resistors = "5 %"
-R1 IN P 10k
-R2 P OUT 22k
-R3 M 0 10k
-R4 VS M 10k
-R5 OUT 0 1k
-XU P M OUT 0 VS capstan-op`, outputs)
+	d := load(t, comparator("10 V exact", "0 V .. 20 V")+"R5 OUT 0 1k", outputs)
 	q := voltage(t, d, "OUT")
 	meets(t, "OUT", q.Sound, 0, 10, 1e-6)
 	e, _ := d.Find("R5")

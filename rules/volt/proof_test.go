@@ -109,16 +109,22 @@ func TestSharedTemperatureIsProven(t *testing.T) {
 	}
 }
 
-// A comparator of an op amp stops at its supply whatever its loop gain: 5 V at the most, and its input a divider below.
-func TestOutputsLimitWhatIsNotProven(t *testing.T) {
-	d := load(t, `* shuntwright: rails.VS = "5 V exact"
-* shuntwright: rails.IN = "0 V .. 5 V"
-* shuntwright: tolerances.resistors = "5 %"
+// comparator is an op amp with positive feedback, on a supply and behind an input.
+func comparator(supply, in string) string {
+	return fmt.Sprintf(`* shuntwright: rails.VS = "%s"
+* shuntwright: rails.IN = "%s"
+* shuntwright: tolerances.resistors = "5 %%"
 R1 IN P 10k
 R2 P OUT 22k
 R3 M 0 10k
 R4 VS M 10k
-XU P M OUT 0 VS capstan-op`, outputs)
+XU P M OUT 0 VS capstan-op
+`, supply, in)
+}
+
+// A comparator of an op amp stops at its supply whatever its loop gain: 5 V at the most, and its input a divider below.
+func TestOutputsLimitWhatIsNotProven(t *testing.T) {
+	d := load(t, comparator("5 V exact", "0 V .. 5 V"), outputs)
 	for _, net := range []string{"OUT", "P"} {
 		q := voltage(t, d, net)
 		if q.Sound.Lo < -1e-3 || q.Sound.Hi > 5+1e-3 {
