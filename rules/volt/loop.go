@@ -7,9 +7,10 @@ import (
 	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
-// looped tells that diodes which conduct without any resistance close a ring with each other, with sources and with what
-// is held: that is a state only where their voltages add up to exactly nothing, and the states beside it say the same.
-func (is *island) looped() bool {
+// looped tells that diodes which conduct without any resistance close a ring with each other, with sources, declared
+// currents and what is held, over resistors that are none at these inputs (without inputs, that are none at any): that is
+// a state only where their voltages add up to exactly nothing, and the states beside it say the same.
+func (is *island) looped(x []float64) bool {
 	w := is.work
 	g := w.rings
 	g.reset()
@@ -33,6 +34,14 @@ func (is *island) looped() bool {
 	for _, c := range is.clips {
 		g.join(c.out, -1)
 	}
+	for _, b := range is.balanced {
+		g.join(b.from, b.to)
+	}
+	for _, r := range is.resistors {
+		if is.isWire(r, x) {
+			g.join(r.a, r.b)
+		}
+	}
 	for k, d := range is.diodes {
 		if !w.on[k] || d.ohms >= 0 || d.anode < 0 && d.cathode < 0 || d.anode == d.cathode {
 			continue
@@ -45,10 +54,25 @@ func (is *island) looped() bool {
 	return false
 }
 
+// isWire tells a resistor without any resistance.
+func (is *island) isWire(r resistor, x []float64) bool {
+	switch {
+	case x == nil && r.state >= 0:
+		return false
+	case r.state >= 0 && x[r.state] == 0:
+		return false
+	case r.ohms < 0:
+		return true
+	case x == nil:
+		return is.inputs[r.ohms].Sound == quantity.Interval{}
+	}
+	return x[r.ohms] == 0
+}
+
 // shorted tells a state in which such a ring carries a current without measure: sources against each other.
-func (is *island) shorted() bool {
+func (is *island) shorted(x []float64) bool {
 	const beyondMeasure = 1e6 // A
-	if !is.looped() {
+	if !is.looped(x) {
 		return false
 	}
 	for k := range is.diodes {
@@ -112,7 +136,7 @@ func (is *island) polish(x []float64) {
 	for k, d := range is.diodes {
 		ideal = ideal || w.on[k] && d.ohms < 0 && (d.anode >= 0 || d.cathode >= 0)
 	}
-	if !ideal || is.looped() {
+	if !ideal || is.looped(x) {
 		return
 	}
 	was := append([]float64(nil), w.x...)

@@ -110,7 +110,7 @@ func eliminate(cs []condition, group int) (out []condition) {
 // values of the causes. It is nil where the equations have no single answer, whatever the params are: neither where they
 // start nor at the other ends of their spans.
 func (p *plan) piece(at, x []float64, spans []span, s *side, floats map[int]bool) *piece {
-	if p.is.looped() {
+	if p.is.looped(nil) {
 		return nil
 	}
 	if pc := p.pieceAt(x, spans, s, floats); pc != nil || p.is.metered && p.is.effort > mostEffort {

@@ -19,6 +19,7 @@ type search struct {
 	outer     quantity.Interval // no state lies outside
 	weight    []float64         // of each cause
 	drift     [2]bool           // nobody said how far down, or up, a floating node may stand
+	hunted    int               // how much work hunts took
 	turned    bool              // an end was found inside the range of a cause
 	why       string
 	failed    bool // too much work, or more than is taken to its corners here
@@ -324,52 +325,13 @@ func (s *search) causes(pc *piece, e *end, at []float64) []float64 {
 			if most == 1 {
 				out[b.causes[0]] = pc.side.columns[at].to[0]
 			}
-		case most >= left:
+		case most == 1 || !s.mix(pc.side, b, e.t, out) && most >= left:
 			for j, c := range b.causes {
 				out[c] = pc.side.columns[at].to[j]
 			}
 		}
 	}
 	return out
-}
-
-// place gives a param's own causes values at which its entry stands at a part of its span.
-func (s *search) place(k int, span span, part float64, at []float64) {
-	own := s.own[k]
-	mean := func(f float64) float64 {
-		for j, c := range own {
-			at[c] = span.atFrom[j] + f*(span.atTo[j]-span.atFrom[j])
-		}
-		return s.is.work.params[k].entry(s.b.Argument(s.is.work.params[k].input, at))
-	}
-	switch part {
-	case 0:
-		copyAt(at, own, span.atFrom)
-		return
-	case 1:
-		copyAt(at, own, span.atTo)
-		return
-	}
-	want := span.from + part*(span.to-span.from)
-	lo, hi := 0.0, 1.0
-	for range 200 { // from one end of the span to the other without a step
-		f := (lo + hi) / 2
-		if f == lo || f == hi {
-			break
-		}
-		if (mean(f) < want) == (span.from < span.to) {
-			lo = f
-		} else {
-			hi = f
-		}
-	}
-	mean(lo)
-}
-
-func copyAt(at []float64, own []int, values []float64) {
-	for j, c := range own {
-		at[c] = values[j]
-	}
 }
 
 // prove widens what no state lies outside by the pieces of one combination. Within a piece the corners are the extremes.
@@ -412,7 +374,7 @@ func (s *search) prove(trees []*tree, at, x []float64) {
 			if sign > 0 {
 				best = s.high.value
 			}
-			h := s.is.hunt(t.pc, sign, best)
+			h := s.hunt(t.pc, sign, best)
 			if !math.IsInf(h.outer, -1) {
 				s.outer = s.outer.Union(quantity.Point(sign * h.outer))
 			}
@@ -421,6 +383,20 @@ func (s *search) prove(trees []*tree, at, x []float64) {
 			}
 		}
 	}
+}
+
+// hunt hunts as long as the search may, and then goes to the corners of the whole box only.
+func (s *search) hunt(pc *piece, sign, attained float64) *hunt {
+	is := s.is
+	if s.hunted > mostHunted {
+		return is.hunt(pc, sign, attained, 1)
+	}
+	before := is.effort
+	h := is.hunt(pc, sign, attained, mostCells)
+	if s.hunted += is.effort - before; !is.stopped {
+		is.effort = before // it has a share of its own
+	}
+	return h
 }
 
 // goesOn tells that past each condition of a piece that is not met everywhere there is a piece in which it goes on.

@@ -144,7 +144,7 @@ func (is *island) solve(x []float64) []float64 {
 		return is.answerAll(math.NaN())
 	}
 	is.polish(x)
-	if is.shorted() {
+	if is.shorted(x) {
 		return is.answerAll(math.NaN())
 	}
 	copy(w.answer, w.x)

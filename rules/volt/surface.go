@@ -34,11 +34,12 @@ type cell struct {
 	cut    int     // where it is halved
 }
 
-// mostCells is how many cells are looked at, mostMissed how many of them for what rounding may do alone.
-const mostCells, mostMissed = 1000, 200
+// mostCells is how many cells are looked at, mostMissed how many of them for what rounding may do alone. mostHunted is how
+// much of that is done in one search, in multiplications; what comes after that is only bounded.
+const mostCells, mostMissed, mostHunted = 1000, 200, mostEffort / 4
 
-// hunt goes through the cells of a piece, the most promising first.
-func (is *island) hunt(pc *piece, sign, attained float64) *hunt {
+// hunt goes through the cells of a piece, the most promising first, no more than so many.
+func (is *island) hunt(pc *piece, sign, attained float64, cells int) *hunt {
 	n := len(pc.params) + len(pc.side.columns)
 	h := &hunt{is: is, pc: pc, sign: sign, best: sign * attained, outer: math.Inf(-1)}
 	whole := cell{lo: make([]float64, n), hi: make([]float64, n)}
@@ -47,7 +48,7 @@ func (is *island) hunt(pc *piece, sign, attained float64) *hunt {
 	}
 	h.add(whole)
 	missed := 0
-	for seen := 1; len(h.cells) > 0 && seen < mostCells && missed < mostMissed && is.effort <= mostEffort; {
+	for seen := 1; len(h.cells) > 0 && seen < cells && missed < mostMissed && is.effort <= mostEffort; {
 		top := 0
 		for i, c := range h.cells {
 			if h.rank(c) > h.rank(h.cells[top]) {
@@ -123,7 +124,7 @@ func (h *hunt) leaves(c cell) *leaves {
 		l.keep(at, m)
 	}
 	t.run()
-	h.is.spend((pc.rows * pc.cols) << n * 4)
+	h.is.spend((pc.rows * pc.cols * (2 + len(pc.of))) << n)
 	if t.pole || slices.ContainsFunc(l.rows, func(r []float64) bool { return r == nil }) {
 		return nil
 	}
@@ -166,6 +167,7 @@ func (h *hunt) add(c cell) {
 		enough = l.least(h.sign) - 1
 	}
 	worth, over := l.most(h.sign, enough)
+	defer func() { h.is.spend(l.work) }()
 	c.bound, c.outer = enough+over, math.NaN()
 	if over <= h.near() { // also false where nothing was found yet
 		worth, over = l.generous(c, h.sign, enough)
@@ -213,6 +215,7 @@ type leaves struct {
 	possible bool        // no condition is missed at all corners
 	side     [][]float64 // the corners of the right-hand side that were brought into the program
 	parts    []float64   // and the weights that they have in its answer
+	work     int         // about how many multiplications that took
 }
 
 func (l *leaves) keep(at int, m []float64) {
@@ -229,11 +232,16 @@ func (l *leaves) keep(at int, m []float64) {
 // generous is what most is where rounding may miss the conditions, and where currents that only just flow may be none. It
 // is not both at once: what the last of a current does to a large resistance is all rounding.
 func (l *leaves) generous(c cell, sign, enough float64) (worth []float64, over float64) {
-	worth, over = l.changed(func(at int, row []float64) {
+	most := func(change func(at int, row []float64)) ([]float64, float64) {
+		other := l.changed(change)
+		defer func() { l.work += other.work }()
+		return other.most(sign, enough)
+	}
+	worth, over = most(func(at int, row []float64) {
 		for i, slack := range l.slack[at] {
 			row[(1+i)*l.width] += slack
 		}
-	}).most(sign, enough)
+	})
 	n := len(l.pc.params)
 	times := make([]float64, l.width-1)
 	fades := false
@@ -245,13 +253,13 @@ func (l *leaves) generous(c cell, sign, enough float64) (worth []float64, over f
 	if !fades {
 		return worth, over
 	}
-	other, more := l.changed(func(_ int, row []float64) {
+	other, more := most(func(_ int, row []float64) {
 		for r := 0; r < len(row); r += l.width {
 			for j, f := range times {
 				row[r+1+j] *= 1 + f
 			}
 		}
-	}).most(sign, enough)
+	})
 	if more > over {
 		return other, more
 	}
@@ -298,6 +306,7 @@ func (l *leaves) least(sign float64) float64 {
 // each, where it is given, is called for every corner.
 func (l *leaves) price(side *edge, sign float64, worth []float64, each func(at int, t []float64)) (top float64, at int, t []float64) {
 	top = math.Inf(-1)
+	l.work += len(l.rows) * l.width * (len(worth) + 4*(1+len(side.limits)))
 	mixed := make([]float64, l.width)
 	for i := range l.rows {
 		l.mixed(i, sign, worth, mixed)

@@ -22,7 +22,6 @@ func (m *mix) unfold(at, x []float64) (*side, bool) {
 		return nil, false
 	}
 	m.units, m.unit, m.sides = nil, map[int]int{}, map[string]*side{}
-	n := len(m.is.inputs)
 	causes := slices.Clone(m.right)
 	for _, c := range m.shared {
 		causes = append(causes, c.cause)
@@ -31,7 +30,7 @@ func (m *mix) unfold(at, x []float64) (*side, bool) {
 	for _, of := range m.knownOf(causes) {
 		var mine []int
 		for _, c := range causes {
-			if of < n && slices.Contains(m.b.Uses[of], c) || of >= n && m.scales(of-n, c) {
+			if m.follows(of, c) {
 				mine = append(mine, c)
 			}
 		}
@@ -55,12 +54,6 @@ func (m *mix) unfold(at, x []float64) (*side, bool) {
 	}
 	out.measure()
 	return out, true
-}
-
-// scales tells that a cause moves the current or the resistance of a balance.
-func (m *mix) scales(balance, c int) bool {
-	b := m.is.balanced[balance]
-	return slices.Contains(m.b.Uses[b.amps], c) || slices.Contains(m.b.Uses[b.ohms], c)
 }
 
 // sideAt is the right-hand side where the shared causes have the values that they have in at.
