@@ -259,6 +259,20 @@ func (b *Bounds) state(e rules.End) (rows []row) {
 	if len(off) > 0 {
 		diodes = append(diodes, "blocking: "+first(off, mostStates, ", "))
 	}
+	var low, high []string
+	for _, o := range e.Stops {
+		if o.High {
+			high = append(high, o.Of)
+		} else {
+			low = append(low, o.Of)
+		}
+	}
+	if len(low) > 0 {
+		diodes = append(diodes, "stopped low: "+first(low, mostStates, ", "))
+	}
+	if len(high) > 0 {
+		diodes = append(diodes, "stopped high: "+first(high, mostStates, ", "))
+	}
 	if diodes != nil {
 		add(strings.Join(diodes, "; "), "")
 	}

@@ -116,6 +116,12 @@ func witnessJSON(e rules.End, value number) *jsonWitness {
 			w.States[d.Name] = "conducting"
 		}
 	}
+	for _, o := range e.Stops {
+		w.States["output of "+o.Of] = "stopped low"
+		if o.High {
+			w.States["output of "+o.Of] = "stopped high"
+		}
+	}
 	return w
 }
 

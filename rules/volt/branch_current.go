@@ -52,8 +52,30 @@ func (p probe) volts() reading {
 	return p.reading
 }
 
-// branch is the island around an element with a probe of its current; what is missing where there is none.
-func (s *Solver) branch(e design.Element, r design.Regime) (p probe, needs []quantity.Need) {
+// branch is the island around an element with a probe of its current; what is missing where there is none. It is built once:
+// the island remembers in which state an end was found.
+func (s *Solver) branch(e design.Element, r design.Regime) (probe, []quantity.Need) {
+	key := branchKey{e.ID, r}
+	b, ok := s.branches[key]
+	if !ok {
+		b.probe, b.needs = s.probeOf(e, r)
+		s.branches[key] = b
+	}
+	return b.probe, b.needs
+}
+
+// A branchKey is an element in a regime; a branched is what branch found for it.
+type branchKey struct {
+	of     circuit.ID
+	regime design.Regime
+}
+
+type branched struct {
+	probe
+	needs []quantity.Need
+}
+
+func (s *Solver) probeOf(e design.Element, r design.Regime) (p probe, needs []quantity.Need) {
 	p.asked = e.Path()
 	nobody := []quantity.Need{{In: "netlist", Key: "the current through " + e.Path(), At: e.Card()}}
 	row, drives := -1, -1

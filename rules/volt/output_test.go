@@ -3,9 +3,12 @@ package volt_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
+	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules/volt"
 )
 
 const outputs = `[[part]]
@@ -148,5 +151,25 @@ func TestSenseOutputs(t *testing.T) {
 		q := voltage(t, load(t, c.deck, outputs), "OUT")
 		meets(t, "OUT", q.Seen, c.want.Lo, c.want.Hi, 1e-8)
 		meets(t, "OUT, nothing outside,", q.Sound, c.want.Lo, c.want.Hi, 1e-8)
+	}
+}
+
+// An output that feeds its own input has two states: the one that attains an end is remembered, and can be shown. By hand:
+// at its supply of 11 V it keeps n6 below, with the other rail at 10.3 V, and 0.7 V stand over all three resistors.
+func TestBistableOutputIsShown(t *testing.T) {
+	d := load(t, still+`* shuntwright: rails.n1 = "7 V .. 11 V"
+* shuntwright: rails.n2 = "10.3 V .. 19.8 V"
+R6 n6 n2 409
+R7 n6 n4 196
+R8 n4 n3 1270
+X9 n3 n6 n3 0 n1 capstan-ideal`, outputs)
+	s := volt.New(d)
+	e, _ := d.Find("R6")
+	q := s.Current(e, design.Operating)
+	meets(t, "I(R6)", q.Seen, -19.8/1875, 0.7/1875, 1e-9)
+	reproduces(t, q, func(high bool) ([]string, error) { return s.CurrentDeck(e, design.Operating, q, high) })
+	w, err := s.CurrentWitness(e, design.Operating, q, true)
+	if err != nil || !slices.Equal(w.Stops, []volt.Stop{{Of: "X9", High: true}}) {
+		t.Errorf("stopped: %v (%v)", w.Stops, err)
 	}
 }

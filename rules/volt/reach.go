@@ -472,13 +472,16 @@ func (s *search) ends() quantity.Ends {
 	if s.low.at == nil {
 		return e
 	}
-	e.Lo, e.Low = s.settle(false)
-	e.Hi, e.High = s.settle(true)
+	var low, high []bool
+	e.Lo, e.Low, low = s.settle(false)
+	e.Hi, e.High, high = s.settle(true)
+	s.hint(e.Low, low) // last, lest those that were tried push them out
+	s.hint(e.High, high)
 	if e.Lo > e.Hi { // by rounding
 		e.Lo, e.Hi, e.Low, e.High = e.Hi, e.Lo, e.High, e.Low
 	}
 	e.Outer = e.Interval.Union(quantity.Interval{Lo: quantity.Beyond(s.outer.Lo, s.low.at), Hi: quantity.Beyond(s.outer.Hi, s.high.at)})
-	if least := rounding * max(1, math.Abs(e.Lo), math.Abs(e.Hi)); e.Lo-e.Outer.Lo <= least && e.Outer.Hi-e.Hi <= least {
+	if least := rounding * max(s.r.floor(s.is), math.Abs(e.Lo), math.Abs(e.Hi)); e.Lo-e.Outer.Lo <= least && e.Outer.Hi-e.Hi <= least {
 		if !s.turned {
 			e.Outer = e.Interval
 		}
@@ -496,26 +499,31 @@ func (s *search) ends() quantity.Ends {
 
 // settle solves an end anew. Where it is no state, or another one than was found, which rounding can make it next to where
 // a diode turns over, the next farthest takes its place.
-func (s *search) settle(high bool) (value float64, at []float64) {
+func (s *search) settle(high bool) (value float64, at []float64, on []bool) {
 	list, sign := s.spare[0], -1.0
 	if high {
 		list, sign = s.spare[1], 1
 	}
 	for _, f := range list {
-		s.is.work.hint(s.b.Arguments(f.at)[:len(s.is.inputs)], f.on)
+		s.hint(f.at, f.on)
 		v := quantity.Beyond(s.b.Value(f.at), f.at)
 		if at == nil || sign*v > sign*value || math.IsNaN(value) {
-			value, at = v, f.at
+			value, at, on = v, f.at, f.on
 		}
-		if math.Abs(v-f.value) <= rounding*max(1, math.Abs(f.value)) || v == f.value {
-			return value, at
+		if math.Abs(v-f.value) <= rounding*max(s.r.floor(s.is), math.Abs(f.value)) || v == f.value {
+			return value, at, on
 		}
 	}
 	if math.IsNaN(value) {
-		return list[0].value, list[0].at
+		return list[0].value, list[0].at, list[0].on
 	}
-	return value, at
+	return value, at, on
 }
 
-// rounding is how far an end that is solved anew may lie from what the search found, for each volt of it.
+// hint says in which states the diodes settle where the causes have these values.
+func (s *search) hint(at []float64, on []bool) {
+	s.is.work.hint(s.b.Arguments(at)[:len(s.is.inputs)], on)
+}
+
+// rounding is how far an end that is solved anew may lie from what the search found, for each volt or ampere of it.
 const rounding = 1e-7

@@ -86,3 +86,13 @@ func (r reading) function(x []float64) (f function) {
 	}
 	return f
 }
+
+// floor is below what size a reading's rounding is that of the volts around it: a volt, or a milliampere for a current.
+func (r reading) floor(is *island) float64 {
+	for _, t := range r {
+		if t.times != 0 && t.at < len(is.names) {
+			return 1
+		}
+	}
+	return 1e-3
+}

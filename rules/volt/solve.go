@@ -87,13 +87,14 @@ type hint struct {
 }
 
 // mostHints is how many are kept: the ends of a few bounds.
-const mostHints = 16
+const mostHints = 64
 
 // hint says in which states the diodes settle at some inputs; nil: nobody knows.
 func (w *work) hint(x []float64, on []bool) {
 	if on == nil {
 		return
 	}
+	w.hints = slices.DeleteFunc(w.hints, func(h hint) bool { return slices.Equal(h.x, x) && slices.Equal(h.on, on) })
 	if len(w.hints) >= mostHints {
 		w.hints = w.hints[1:]
 	}
@@ -101,9 +102,9 @@ func (w *work) hint(x []float64, on []bool) {
 	w.last = nil
 }
 
-// hinted sets the diodes as a hint says.
+// hinted sets the diodes as the last hint says.
 func (w *work) hinted(x []float64) bool {
-	for _, h := range w.hints {
+	for _, h := range slices.Backward(w.hints) {
 		if slices.Equal(h.x, x) {
 			copy(w.on, h.on)
 			return true

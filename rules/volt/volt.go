@@ -44,6 +44,7 @@ type Solver struct {
 	balances map[circuit.ID]circuit.Net
 	kicks    map[kick]quantity.Quantity
 	fed      map[circuit.Net]bool
+	branches map[branchKey]branched
 	nested   map[circuit.Net]bool // supplies that are being asked for
 
 	declares, excludes bool // what intent says at all
@@ -52,7 +53,7 @@ type Solver struct {
 // New returns a solver for a design.
 func New(d *design.Design) *Solver {
 	s := &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[kick]quantity.Quantity{},
-		fed: map[circuit.Net]bool{}, nested: map[circuit.Net]bool{},
+		fed: map[circuit.Net]bool{}, branches: map[branchKey]branched{}, nested: map[circuit.Net]bool{},
 		declares: d.Intent.Says("currents")}
 	for _, name := range d.Intent.Names("elements") {
 		s.excludes = s.excludes || d.Intent.Says("elements", name, "exclusive-with")
@@ -188,7 +189,7 @@ func (s *Solver) Trace(f Form, r design.Regime, q quantity.Quantity, high bool) 
 	}
 	is := s.island(f, r)
 	if at := is.place(f[0].Net); at >= 0 {
-		if v := q.At(high, nil); math.IsNaN(v) {
+		if _, err := (probe{is: is, reading: is.of(f), start: at}).solved(q, high); err != nil && !math.IsInf(q.At(high, nil), 0) {
 			return ""
 		}
 		return strings.Join(is.path(at), " - ")

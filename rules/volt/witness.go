@@ -17,6 +17,13 @@ type Witness struct {
 	Path   []string // net and branch in turn, from the net that was asked for to one that something holds
 	Base   []string // the same from the second net of a difference
 	Diodes []Diode  // of the island, in the order in which they were met
+	Stops  []Stop   // the outputs that do not follow their inputs
+}
+
+// A Stop is an output that stands at its lower or upper level.
+type Stop struct {
+	Of   string // the amplifier, with its unit
+	High bool
 }
 
 // A Diode is one way through a diode or transistor: "D1", "D1 in breakdown", "body diode of MH".
@@ -108,7 +115,18 @@ func (p probe) solved(q quantity.Quantity, high bool) (x []float64, err error) {
 	if !ok {
 		return nil, errors.New("no state is known that attains it")
 	}
-	if v := p.is.read(p.reading, x); !(math.Abs(v-end) <= 1e-9*max(1, math.Abs(end))) {
+	meets := func() (v float64, ok bool) {
+		v = p.is.read(p.reading, x)
+		return v, math.Abs(v-end) <= 1e-9*max(1, math.Abs(end))
+	}
+	v, ok := meets()
+	for _, h := range slices.Clone(p.is.work.hints) { // both ends may stand at the same values, in two states
+		if !ok && slices.Equal(h.x, x[:len(h.x)]) {
+			p.is.work.hint(h.x, h.on)
+			v, ok = meets()
+		}
+	}
+	if !ok {
 		return nil, fmt.Errorf("the state that is known for it gives %v and not %v", v, end)
 	}
 	return x, nil
@@ -131,6 +149,12 @@ func (p probe) witness(q quantity.Quantity, high bool) (w Witness, err error) {
 			continue
 		}
 		w.Diodes = append(w.Diodes, Diode{d.what, p.is.work.on[k]})
+	}
+	for i, c := range p.is.clips {
+		low := p.is.lowOf(i)
+		if high := p.is.work.on[low+1]; c.out >= 0 && (high || p.is.work.on[low]) {
+			w.Stops = append(w.Stops, Stop{c.what, high})
+		}
 	}
 	return w, nil
 }
