@@ -38,7 +38,7 @@ const mostSteps = 200
 
 // many takes over the ends of a piece with many params, and of the conditions only whether they hold everywhere, nowhere
 // or in some places: then what the piece reaches counts, loosely, and its corners are settled one by one.
-func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
+func (s *search) many(pc *piece, first stand, met meeting, at []float64, on []bool) {
 	n := len(pc.params)
 	if first.m == nil {
 		s.unlimited()
@@ -66,13 +66,14 @@ func (s *search) many(pc *piece, first stand, met meeting, at []float64) {
 		causes := s.causes(pc, &c.best, at)
 		v := c.best.value
 		if met != everywhere { // the diodes may stand otherwise at that corner
+			on = nil
 			if v = s.b.Value(causes); math.IsNaN(v) {
 				continue
 			}
 		}
 		if !math.IsInf(v, 0) {
-			s.farther(f, v, sign, causes, nil)
-			s.farther(s.end(sign < 0), v, -sign, causes, nil)
+			s.farther(f, v, sign, causes, on)
+			s.farther(s.end(sign < 0), v, -sign, causes, on)
 		}
 	}
 	for i, k := range pc.params {

@@ -173,3 +173,27 @@ X9 n3 n6 n3 0 n1 capstan-ideal`, outputs)
 		t.Errorf("stopped: %v (%v)", w.Stops, err)
 	}
 }
+
+// Seven resistances that move nothing, beside two op amps that stop: the end is shown in the state in which it was found. By
+// hand: X10 stops low, at 0 V .. 50 mV, and D12 brings n5 0.4 V .. 0.6 V above it.
+func TestEndBesideManyResistancesIsShown(t *testing.T) {
+	q := voltage(t, load(t, `* shuntwright: tolerances.resistors = "20 %"
+* shuntwright: rails.n1 = "12 V exact"
+* shuntwright: rails.n2 = "-7.6 V exact"
+* shuntwright: elements.D12.drop = "0.4 V .. 0.6 V"
+* shuntwright: elements.D13.drop = "0.2 V exact"
+R2 n5 n1 228
+R3 n6 n5 47.4
+R4 n6 n1 976
+R5 n6 n2 1660
+R6 n1 n3 152
+R7 n3 n6 717
+X8 n2 n6 n3 0 n1 capstan-op
+R9 n3 n5 293
+X10 n5 n6 n4 0 n1 capstan-op
+R11 n4 n2 1960
+D12 n5 n4 free
+D13 n4 0 free
+.model free D`, outputs), "n5")
+	meets(t, "n5", q.Seen, 0.4, 0.65, 1e-9)
+}

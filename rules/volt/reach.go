@@ -192,7 +192,7 @@ func (s *search) combination(at []float64) {
 				continue
 			}
 			if met == everywhere || len(pc.params) > s.most {
-				s.many(pc, first, met, at)
+				s.many(pc, first, met, at, states[i])
 				if met == somewhere {
 					pass()
 				}
