@@ -177,21 +177,28 @@ X9 n3 n6 n3 0 n1 capstan-ideal`, outputs)
 // Seven resistances that move nothing, beside two op amps that stop: the end is shown in the state in which it was found. By
 // hand: X10 stops low, at 0 V .. 50 mV, and D12 brings n5 0.4 V .. 0.6 V above it.
 func TestEndBesideManyResistancesIsShown(t *testing.T) {
-	q := voltage(t, load(t, `* shuntwright: tolerances.resistors = "20 %"
+	q := voltage(t, load(t, still+`* shuntwright: temperature = "-40 degC .. 125 degC"
 * shuntwright: rails.n1 = "12 V exact"
 * shuntwright: rails.n2 = "-7.6 V exact"
+* shuntwright: elements.R2.tolerance = "5 %"
+* shuntwright: elements.R4.tolerance = "20 %"
+* shuntwright: elements.R5.tolerance = "20 %"
+* shuntwright: elements.R6.tolerance = "20 %"
+* shuntwright: elements.R7.tolerance = "40 %"
+* shuntwright: elements.R9.tolerance = "40 %"
+* shuntwright: elements.R11.tolerance = "5 %"
 * shuntwright: elements.D12.drop = "0.4 V .. 0.6 V"
 * shuntwright: elements.D13.drop = "0.2 V exact"
-R2 n5 n1 228
+R2 n5 n1 228 TC=-0.000392,1e-05
 R3 n6 n5 47.4
 R4 n6 n1 976
 R5 n6 n2 1660
-R6 n1 n3 152
+R6 n1 n3 152 TC=0.001831
 R7 n3 n6 717
 X8 n2 n6 n3 0 n1 capstan-op
-R9 n3 n5 293
+R9 n3 n5 293 TC=-0.0027
 X10 n5 n6 n4 0 n1 capstan-op
-R11 n4 n2 1960
+R11 n4 n2 1960 TC=-0.002318,-6e-06
 D12 n5 n4 free
 D13 n4 0 free
 .model free D`, outputs), "n5")
