@@ -1,6 +1,7 @@
 package field
 
 import (
+	"cmp"
 	"iter"
 	"maps"
 	"slices"
@@ -11,13 +12,15 @@ import (
 
 // A Doc is what one table says: a whole file, or one table of an array. A nil Doc says nothing.
 type Doc struct {
-	At source.Span // the region read, or the header of the table
+	At   source.Span // the region read, or the header of the table
+	Path []string    // of the array that the table is one of, as written; nil for a region
 
 	entries []*Entry
 	index   map[string]*Entry // by folded path
 	inner   map[string]*Entry // folded paths that lead to entries: the first below
 	arrays  map[string][]*Doc // by folded path
 	refused map[string]bool   // folded paths whose value was reported instead of read
+	order   int               // among tables with one header
 }
 
 func newDoc(at source.Span) *Doc {
@@ -30,7 +33,7 @@ func (d *Doc) Clone() *Doc {
 	if d == nil {
 		return newDoc(source.Span{})
 	}
-	c := &Doc{d.At, slices.Clone(d.entries), maps.Clone(d.index), maps.Clone(d.inner), maps.Clone(d.arrays), maps.Clone(d.refused)}
+	c := &Doc{d.At, d.Path, slices.Clone(d.entries), maps.Clone(d.index), maps.Clone(d.inner), maps.Clone(d.arrays), maps.Clone(d.refused), d.order}
 	for path, docs := range c.arrays {
 		c.arrays[path] = slices.Clip(docs) // a table added to one is not added to the other
 	}
@@ -117,4 +120,20 @@ func (d *Doc) Array(path ...string) []*Doc {
 		return nil
 	}
 	return d.arrays[fold(path)]
+}
+
+// Tables are the tables of all arrays of the document whose path begins with the prefix, in file order.
+func (d *Doc) Tables(prefix ...string) (tables []*Doc) {
+	if d == nil {
+		return nil
+	}
+	for path, docs := range d.arrays {
+		if strings.HasPrefix(path+"\x00", fold(prefix)+"\x00") {
+			tables = append(tables, docs...)
+		}
+	}
+	slices.SortFunc(tables, func(a, b *Doc) int {
+		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Byte, b.At.Byte), cmp.Compare(a.order, b.order))
+	})
+	return tables
 }

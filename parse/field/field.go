@@ -4,6 +4,7 @@ package field
 
 import (
 	"strings"
+	"time"
 
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -36,7 +37,7 @@ type Entry struct {
 	Field    *Field
 	Path     []string              // the components of the key, with names as written
 	Text     string                // the value as written: of a text what it says, of all else its TOML
-	Names    []string              // Names
+	Names    []string              // Names, Margins
 	Written  quantity.Written      // Value, AtMost, AtLeast, Typical, Goal, Fault, Points given as one quantity
 	Duration quantity.Written      // Fault, in seconds
 	Limits   quantity.Limits       // Allowed
@@ -45,6 +46,7 @@ type Entry struct {
 	Steps    []Step                // Level given as a list
 	Flag     bool                  // Flag
 	Count    int                   // Count
+	Day      time.Time             // Date: its beginning in UTC
 	At       source.Span           // the key, as far as it stands beside its value
 	ValueAt  source.Span           // the value, quotes included
 	PathAt   []source.Span         // each component of Path

@@ -2,6 +2,7 @@ package field
 
 import (
 	"strconv"
+	"strings"
 
 	"github.com/pelletier/go-toml/v2/unstable"
 )
@@ -40,12 +41,16 @@ func (r *reader) newer() bool {
 }
 
 // Leads is the first component of the first key of a region, to tell lines apart without reading them; "" when there
-// is none.
+// is none. Of a line that is no TOML it is the bare name that it begins with.
 func Leads(text []byte) string {
 	var p unstable.Parser
 	p.Reset(text)
 	if !p.NextExpression() {
-		return ""
+		lead := strings.TrimLeft(string(text), " \t")
+		if end := strings.IndexFunc(lead, func(c rune) bool { return c >= 0x80 || !isBare(byte(c)) }); end >= 0 {
+			return lead[:end]
+		}
+		return lead
 	}
 	if n := p.Expression(); n.Kind == unstable.KeyValue || n.Kind == unstable.Table || n.Kind == unstable.ArrayTable {
 		if it := n.Key(); it.Next() {

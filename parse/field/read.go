@@ -162,6 +162,7 @@ func (r *reader) header(now place, k key, array bool) (_ place, skip bool) {
 		switch docs := now.doc.arrays[name]; {
 		case n == len(k.path) && array:
 			doc := newDoc(whole.span(0))
+			doc.Path = k.path
 			now.doc.arrays[name] = append(docs, doc)
 			return place{doc: doc, table: sub}, false
 		case n == len(k.path):

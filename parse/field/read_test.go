@@ -403,7 +403,8 @@ func TestCloneKeepsArraysApart(t *testing.T) {
 }
 
 func TestLeads(t *testing.T) {
-	for text, want := range map[string]string{`accept.x = { a = 1 }`: "accept", `"finds".a = "b"`: "finds", "[rails]": "rails", "": "", "= 1": "", "# a": ""} {
+	for text, want := range map[string]string{`accept.x = { a = 1 }`: "accept", `"finds".a = "b"`: "finds", "[rails]": "rails", "": "", "= 1": "", "# a": "",
+		`accept.x = { a = `: "accept", "accept = \x00": "accept", "acce pt": "acce", "é": ""} {
 		if got := Leads([]byte(text)); got != want {
 			t.Errorf("%q leads with %q", text, got)
 		}
@@ -463,4 +464,42 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Days and margins, and the tables of all arrays in the order of the file.
+func TestAcceptanceShapes(t *testing.T) {
+	log := &Table{Arrays: map[string]*Table{"stop.*": {Fields: []Field{{Key: "on", Shape: Date}, {Key: "short", Shape: Margins}}}}}
+	doc, diags := load(`stop.north = [{ on = "2027-06-30" }, { short = "-0.2 V" }]
+[[stop.South]]
+short = ["-3 A", "unbounded"]
+[[stop.north]]
+on = "2028-02-29"
+`, log)
+	if len(diags) > 0 {
+		t.Fatal(diags)
+	}
+	var got []string
+	for _, d := range doc.Tables("stop") {
+		for e := range d.Under() {
+			got = append(got, d.Path[1]+" "+strings.Join(e.Names, "; "))
+			if e.Field.Key == "on" {
+				got[len(got)-1] = d.Path[1] + " " + e.Day.Format("2 January 2006")
+			}
+		}
+	}
+	want := []string{"north 30 June 2027", "north -0.2 V", "South -3 A; unbounded", "north 29 February 2028"}
+	if !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	for text, want := range map[string]string{
+		`on = "2027-02-29"`:          `on: "2027-02-29" is no day; write year, month and day, as in "2027-06-30"`,
+		`on = 2027-06-30`:            `on is a date or time; this wants a day as text, such as "2027-06-30"`,
+		`short = "-0.2"`:             `short: "-0.2" is no margin; write one number with its unit, such as "-0.2 V", or "unbounded"`,
+		`short = ["-0.2 V", "soon"]`: `short: "soon" is no margin; write one number with its unit, such as "-0.2 V", or "unbounded"`,
+		`short = -0.2`:               `short is a number without a unit; write it as text with its unit, such as "-0.2 V"`,
+	} {
+		if _, diags := load("[[stop.north]]\n"+text, log); len(diags) != 1 || !strings.HasSuffix(diags[0], want) {
+			t.Errorf("%s: %v", text, diags)
+		}
+	}
 }

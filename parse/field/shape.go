@@ -21,12 +21,14 @@ const (
 	Flag                 // true or false
 	Count                // a whole number from 0
 	Fault                // a quantity and how long it lasts: "90 A for 20 us"
+	Date                 // a day: "2027-06-30"
+	Margins              // a distance from a limit, of any unit and with its sign, or a list of them, one for each unit: "-0.2 V"
 )
 
 // String is the name of the shape in lower case.
 func (s Shape) String() string {
 	return [...]string{"text", "word", "names", "value", "allowed", "at most", "at least", "typical", "level", "points",
-		"goal", "flag", "count", "fault"}[s]
+		"goal", "flag", "count", "fault", "date", "margins"}[s]
 }
 
 // Example is a value of the field as it would stand in a file, quotes included.
@@ -47,6 +49,10 @@ func (f *Field) Example() string {
 		return "4"
 	case Fault:
 		return `"5 ` + u + ` for 20 us"`
+	case Date:
+		return `"2027-06-30"`
+	case Margins:
+		return `"-0.2 V"`
 	case Value, AtMost, AtLeast, Typical, Level, Points, Goal:
 	}
 	return `"5 ` + u + `"`
@@ -54,7 +60,7 @@ func (f *Field) Example() string {
 
 // quantities tells that the value is a text with a unit.
 func (f *Field) quantities() bool {
-	return f.Shape >= Value && f.Shape != Flag && f.Shape != Count
+	return f.Shape >= Value && f.Shape < Date && f.Shape != Flag && f.Shape != Count
 }
 
 // points tells that the value may be a list of pairs.

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/pelletier/go-toml/v2/unstable"
 	"github.com/shuntwright/shuntwright/parse/quantity"
@@ -38,7 +39,7 @@ func (r *reader) value(e *Entry, v *unstable.Node) bool {
 		return true
 	case v.Kind == unstable.Integer && f.Shape == Count:
 		return r.count(e, v)
-	case v.Kind == unstable.Array && f.Shape == Names:
+	case v.Kind == unstable.Array && (f.Shape == Names || f.Shape == Margins):
 		return r.names(e, v)
 	case v.Kind == unstable.Array && f.points():
 		return r.list(e, v)
@@ -69,7 +70,9 @@ func (r *reader) wrongType(e *Entry, v *unstable.Node) {
 		want = "this wants a whole number"
 	case f.Shape == Names:
 		want = "this wants a list of texts"
-	case f.quantities():
+	case f.Shape == Date:
+		want = "this wants a day as text"
+	case f.quantities() || f.Shape == Margins:
 		want = "write it as text with its unit"
 	}
 	r.fail(e.ValueAt, "%s is %s; %s, such as %s", clip(e.Key()), kindWord(v.Kind), want, example)
@@ -120,6 +123,10 @@ func (r *reader) names(e *Entry, v *unstable.Node) bool {
 			r.fail(at, "%s holds an empty name", clip(e.Key()))
 			return false
 		default:
+			if _, _, err := quantity.ReadMargin(name); e.Field.Shape == Margins && err != nil {
+				r.fail(at, "%s: %s", clip(e.Key()), err)
+				return false
+			}
 			e.Names, e.NamesAt = append(e.Names, name), append(e.NamesAt, at)
 		}
 	}
@@ -162,6 +169,14 @@ func (e *Entry) read() (err error) {
 		}
 		if e.Duration, err = quantity.ReadWritten(time, quantity.Second); err == nil && e.Duration.Range.Lo < 0 {
 			err = fmt.Errorf("it cannot last a negative time")
+		}
+	case Date:
+		if e.Day, err = time.Parse(time.DateOnly, e.Text); err != nil {
+			return fmt.Errorf("%q is no day; write year, month and day, as in %s", clip(e.Text), f.Example())
+		}
+	case Margins:
+		if _, _, err = quantity.ReadMargin(e.Text); err == nil {
+			e.Names, e.NamesAt = []string{e.Text}, []source.Span{e.ValueAt}
 		}
 	case Names, Flag, Count:
 	}
@@ -244,6 +259,7 @@ func (r *reader) putArray(now place, sub *Table, k key, own int, v *unstable.Nod
 			return false
 		}
 		doc := newDoc(k.span(own))
+		doc.Path, doc.order = k.path, len(now.doc.arrays[name])
 		now.doc.arrays[name] = append(now.doc.arrays[name], doc)
 		for it := n.Children(); it.Next(); {
 			r.put(place{doc: doc, table: sub}, key{}, it.Node())
