@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"time"
+
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -48,10 +50,21 @@ type Result struct {
 	Related  []source.Related
 	Remedy   *Remedy
 	Grade    quantity.Grade
+	Accepted *Acceptance // why nobody has to act on it; nil where nobody said so
 }
 
 // Finding tells whether a person has to see the result.
-func (r Result) Finding() bool { return r.Kind > KindPass }
+func (r Result) Finding() bool { return r.Kind > KindPass && r.Accepted == nil }
+
+// An Acceptance is a recorded decision to live with a finding.
+type Acceptance struct {
+	Rule, Pattern  string // which findings: of this rule, on instances whose path fits
+	Because, Owner string
+	Until          time.Time // the last day, its beginning in UTC; zero: no end
+	Margins        []string  // as written, one for each unit; a worse one is a finding again
+	At             source.Span
+	InSource       bool // it stands in a comment card of the netlist
+}
 
 // A Measure is one quantity held against its limits, ready to print. Numbers are in SI units; NaN stands for "not
 // known" or "no such limit".

@@ -7,5 +7,6 @@ type Rule struct {
 	Title string // what is wrong when it fails, in a few words
 	Level Level  // of a plain failure; a check may say less
 	Page  string // what breaks, computation, inputs, thresholds, a bad and a good deck: CommonMark
+	Since int    // the rule set in which it came or last changed its verdicts; 0 and 1: from the first
 	Judge func(*Bench)
 }

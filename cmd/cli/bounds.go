@@ -104,9 +104,10 @@ func (a *app) bound(f boundsFlags, path string, asked []string) error {
 	line, ticks := a.progress()
 	defer ticks.Stop()
 	var done worked
-	line.during(shown(path), ticks.C, func(stage func(string)) {
+	line.during(ticks.C, func(tell func(path, what string)) {
+		stage := func(what string) { tell(shown(path), what) }
 		late := worked{unread: []report.Unread{f.inputs.late(path)}}
-		done = within(f.inputs.timeout, late, func(ctx context.Context) worked { return f.work(ctx, path, asked, stage) })
+		done = within(f.inputs.timeout, late, func(ctx context.Context) worked { return f.work(ctx, path, asked, a.rules, stage) })
 	})
 	for _, n := range done.notes {
 		fmt.Fprintln(a.Err, report.Plain(n))
@@ -160,8 +161,8 @@ func plainLines(lines []string) []byte {
 }
 
 // work reads the netlist and works out the bounds.
-func (f boundsFlags) work(ctx context.Context, path string, asked []string, stage func(string)) worked {
-	read := f.inputs.read(ctx, path, stage)
+func (f boundsFlags) work(ctx context.Context, path string, asked []string, rs []*rules.Rule, stage func(string)) worked {
+	read := f.inputs.read(ctx, path, rs, stage)
 	out := worked{notes: read.notes, unread: read.unread}
 	if read.design == nil {
 		return out

@@ -119,7 +119,7 @@ func readBeside(dir, name, flag string, most int) ([]byte, error) {
 
 // outsideOf adds the flag that lets a file lie outside.
 func outsideOf(err error, flag string) error {
-	if err = refusal(err); errors.Is(err, errOutside) {
+	if err = refusal(err); errors.Is(err, errOutside) && flag != "" {
 		return fmt.Errorf("%w; name it with %s", err, flag)
 	}
 	return err

@@ -69,6 +69,11 @@ func spares(named, path string, inputs []string) error {
 	return nil
 }
 
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
 func same(a, b string) bool {
 	x, errX := os.Stat(a)
 	y, errY := os.Stat(b)

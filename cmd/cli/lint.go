@@ -8,11 +8,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/shuntwright/shuntwright/cmd/report"
+	"github.com/shuntwright/shuntwright/rules/policy"
 )
 
 // lintFlags are what lint can be told.
 type lintFlags struct {
 	format, color, failOn string
+	failOnGiven           bool // on the command line, which comes before the policy
 	out                   []string
 	margins               bool
 	inputs                inputs
@@ -25,8 +27,12 @@ func (a *app) lint() *cobra.Command {
 		Short: "Judge netlists and print what was found",
 		Long: `Judge netlists and print what was found.
 
+A netlist may be a glob, in which ** stands for any folders; quote it where your shell would read it. All are judged at the
+same time and printed in the order in which they were named, those of a glob in that of their names.
+
 A part record is looked for in parts/*.toml beside the netlist, the intent in a file of the netlist's name with its last
-extension replaced by .intent.toml.
+extension replaced by .intent.toml. The policy is the first shuntwright.toml upward from the netlist; acceptances stand in
+comment cards, in accepted.toml beside the netlist and in the one beside the policy.
 
 The exit code is 0 when nothing was found that --fail-on names, 1 when something was, 2 when something could not be
 judged. A pass is evidence for review, not a safety certificate.`,
@@ -37,7 +43,10 @@ judged. A pass is evidence for review, not a safety certificate.`,
 			}
 			return nil
 		},
-		RunE: func(_ *cobra.Command, netlists []string) error { return a.judge(f, netlists) },
+		RunE: func(c *cobra.Command, netlists []string) error {
+			f.failOnGiven = c.Flags().Changed("fail-on")
+			return a.judge(f, netlists)
+		},
 	}
 	c.Flags().StringVar(&f.format, "format", "text", "form of the output: text, json, sarif or annotations")
 	c.Flags().StringArrayVar(&f.out, "out", nil, "also write `FORMAT:FILE`; may be repeated")
@@ -45,6 +54,7 @@ judged. A pass is evidence for review, not a safety certificate.`,
 	c.Flags().BoolVar(&f.margins, "margins", false, "list the margin of every judged rule, the tightest first")
 	c.Flags().BoolVar(&f.inputs.remedies, "remedies", true, "find what would cure each failure, and judge it again")
 	f.inputs.flags(c)
+	f.inputs.dateFlag(c)
 	c.Flags().StringVar(&f.color, "color", "auto", "colour in text: auto, always or never")
 	return c
 }
@@ -63,21 +73,21 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 	if err := f.inputs.check(); err != nil {
 		return fmt.Errorf("lint: %w", err)
 	}
+	limit, err := policy.ReadFailOn("--fail-on", f.failOn)
+	if err != nil {
+		return fmt.Errorf("lint: %w", err)
+	}
+	netlists, unread := globbed(netlists)
 	out, err := outFiles(f.out, f.inputs.files(netlists), text)
 	if err != nil {
 		return fmt.Errorf("lint: %w", err)
 	}
-	limit, err := failOn(f.failOn)
-	if err != nil {
-		return fmt.Errorf("lint: %w", err)
-	}
 
-	run := &report.Run{Version: version(), Rules: a.rules}
-	line, ticks := a.progress()
-	defer ticks.Stop()
-	for _, path := range netlists {
-		var l loaded
-		line.during(shown(path), ticks.C, func(stage func(string)) { l = f.inputs.bounded(path, a.rules, stage) })
+	run := &report.Run{Version: version(), Rules: a.rules, Unread: unread}
+	for _, u := range unread {
+		a.cannot(u.String())
+	}
+	for _, l := range a.all(f.inputs, netlists) {
 		for _, line := range l.notes {
 			fmt.Fprintln(a.Err, report.Plain(line))
 		}
@@ -91,8 +101,12 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 			continue
 		}
 		run.Netlists = append(run.Netlists, *l.netlist)
+		limit := limit
+		if list, _ := l.policy.FailOn(); list != "" && !f.failOnGiven {
+			limit, _ = policy.ReadFailOn("fail-on", list) // read once already
+		}
 		for _, r := range l.netlist.Report.Results {
-			if limit.breach(r) {
+			if limit.Breach(r) {
 				a.exit = max(a.exit, ExitBreach)
 			}
 		}

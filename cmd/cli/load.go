@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -16,6 +17,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/part"
 	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/policy"
 )
 
 // inputs say where what belongs to a netlist is found.
@@ -26,6 +28,8 @@ type inputs struct {
 	firstLine   string   // "title", or "card" where the netlist has no title line
 	grammarOnly bool     // no scanner beside the grammar
 	remedies    bool     // find what would cure each failure
+	policy      string   // "": found upward from the netlist
+	today       time.Time
 	allowance
 }
 
@@ -33,6 +37,7 @@ type inputs struct {
 func (in *inputs) flags(c *cobra.Command) {
 	c.Flags().StringArrayVar(&in.parts, "parts", nil, "part records from this file, folder or glob `PATH` and not from beside the netlist; may be repeated")
 	c.Flags().StringVar(&in.intent, "intent", "", "intent from this `FILE`")
+	c.Flags().StringVar(&in.policy, "policy", "", "policy from this `FILE` and not from the shuntwright.toml found upward from the netlist")
 	c.Flags().StringVar(&in.includeRoot, "include-root", "", "let netlists include files from anywhere in this `FOLDER`, not only from their own")
 	c.Flags().StringVar(&in.firstLine, "first-line", "title", "what the first line of a netlist is: title, or card where there is no title line")
 	c.Flags().BoolVar(&in.grammarOnly, "grammar-only", false, "read every card by the grammar")
@@ -54,7 +59,10 @@ func (in inputs) check() error {
 type loaded struct {
 	netlist *report.Netlist // nil where it could not be judged
 	notes   []string
-	unread  []report.Unread // what kept it from being judged
+	unread  []report.Unread     // what kept it from being judged
+	offered []policy.Acceptance // for this netlist
+	idle    []policy.Idle       // those of them that accept nothing here
+	policy  decided
 }
 
 // A designRead is a netlist bound together with all that belongs to it.
@@ -62,16 +70,23 @@ type designRead struct {
 	design *design.Design // nil where it could not be read
 	diags  []source.Diagnostic
 	intent string // the path of the intent file; "" where there is none
+	policy decided
 	notes  []string
 	unread []report.Unread // what kept it from being read
 }
 
 // load reads a netlist with all that belongs to it and judges it.
 func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stage func(string)) loaded {
-	d := in.read(ctx, path, stage)
+	d := in.read(ctx, path, list, stage)
 	if d.design == nil {
 		return loaded{notes: d.notes, unread: d.unread}
 	}
+	src := d.design.Src
+	accepted, diags, unread := in.acceptances(src, path, d.design.Circuit.Cards.Pragmas, d.policy)
+	if len(unread) > 0 {
+		return loaded{notes: d.notes, unread: unread}
+	}
+	list, off := d.policy.Judged()
 	how := []rules.Option{rules.Progress(func(done, of int) { stage(fmt.Sprintf("judging, %d of %d blocks done", done, of)) })}
 	if !in.remedies {
 		how = append(how, rules.NoRemedies)
@@ -80,13 +95,15 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	if rep.Stopped != nil {
 		return loaded{unread: []report.Unread{{Path: shown(path), Message: rep.Stopped.Error()}}}
 	}
-	rep.Results = append(rules.FromDiagnostics(d.diags), rep.Results...)
-	return loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, notes: d.notes}
+	rep.Results = slices.Concat(rules.FromDiagnostics(append(d.diags, diags...)), rep.Results, off)
+	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, notes: d.notes, policy: d.policy, offered: accepted}
+	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Today: in.today})
+	return out
 }
 
 // read reads a netlist with all that belongs to it. Without its records or its intent it is left alone: what was said of
 // it then would look like a pass. stage is told what is being done. A context that is done cuts it short.
-func (in inputs) read(ctx context.Context, path string, stage func(string)) designRead {
+func (in inputs) read(ctx context.Context, path string, list []*rules.Rule, stage func(string)) designRead {
 	stage("reading")
 	refused := func(err error) designRead {
 		return designRead{unread: []report.Unread{{Path: shown(path), Message: err.Error()}}}
@@ -108,7 +125,12 @@ func (in inputs) read(ctx context.Context, path string, stage func(string)) desi
 	out := designRead{notes: remarks(set, shown(path), cards)}
 
 	lib := &part.Library{}
-	records, unread := in.records(path)
+	var said []source.Diagnostic
+	var unread []report.Unread
+	out.policy, said, unread = in.decide(set, path, list)
+	diags = append(diags, said...)
+	records, lost := in.records(set, path, out.policy)
+	unread = append(unread, lost...)
 	for _, f := range records {
 		found := lib.Read(set, set.Add(f.path, f.text, source.Span{}))
 		if unusable(f.text) {
@@ -144,10 +166,11 @@ func (in inputs) read(ctx context.Context, path string, stage func(string)) desi
 
 // files are those that judging netlists reads, includes aside, as far as their names tell.
 func (in inputs) files(netlists []string) []string {
-	list := append(slices.Clone(netlists), in.intent)
+	list := append(slices.Clone(netlists), in.intent, in.policy)
 	list = append(list, in.parts...)
 	for _, n := range netlists {
 		beside, _ := filepath.Glob(filepath.Join(filepath.Dir(n), "parts", "*.toml"))
+		list = append(list, upward(filepath.Dir(n)), filepath.Join(filepath.Dir(n), acceptedName))
 		list = append(append(list, beside...), strings.TrimSuffix(n, filepath.Ext(n))+intentSuffix)
 	}
 	return list
@@ -195,4 +218,10 @@ func remarks(set *source.Set, path string, n *parse.Netlist) (notes []string) {
 		notes = append(notes, fmt.Sprintf("%s: note: passed over, what it defines is missing: %s", path, strings.Join(lost, ", ")))
 	}
 	return notes
+}
+
+// dateFlag adds the flag that says which day it is.
+func (in *inputs) dateFlag(c *cobra.Command) {
+	in.today = time.Now()
+	c.Flags().Var((*dayFlag)(&in.today), "as-of", "judge acceptances as on this `DATE`, such as 2027-06-30, and not as of today")
 }

@@ -58,9 +58,9 @@ func (p *progress) clear() {
 	p.text, p.drawn = "", ""
 }
 
-// during runs work on one netlist and draws the line at each tick until the work is done. Work that goes on in the
+// during runs work on netlists and draws the line at each tick until the work is done. Work that goes on in the
 // background after that draws nothing any more.
-func (p *progress) during(path string, ticks <-chan time.Time, work func(stage func(string))) {
+func (p *progress) during(ticks <-chan time.Time, work func(stage func(path, what string))) {
 	var over bool
 	var mu sync.Mutex
 	quit, gone := make(chan struct{}), make(chan struct{})
@@ -75,7 +75,7 @@ func (p *progress) during(path string, ticks <-chan time.Time, work func(stage f
 			}
 		}
 	}()
-	work(func(what string) {
+	work(func(path, what string) {
 		mu.Lock()
 		defer mu.Unlock()
 		if !over {

@@ -79,11 +79,11 @@ func TestProgressDuring(t *testing.T) {
 	var out bytes.Buffer
 	p := &progress{w: &out}
 	ticks := make(chan time.Time)
-	var left func(string)
-	p.during("winch.cir", ticks, func(stage func(string)) {
+	var left func(path, what string)
+	p.during(ticks, func(stage func(path, what string)) {
 		left = stage
 		for _, what := range []string{"reading", "expanding"} {
-			stage(what)
+			stage("winch.cir", what)
 			ticks <- time.Now() // taken only when the tick before was drawn
 		}
 		ticks <- time.Now()
@@ -92,7 +92,7 @@ func TestProgressDuring(t *testing.T) {
 	if got := out.String(); got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	left("judging")
+	left("winch.cir", "judging")
 	p.tick(time.Now())
 	if got := out.String(); got != want {
 		t.Errorf("drawn behind the end: %q", got[len(want):])

@@ -49,6 +49,20 @@ func TestReadme(t *testing.T) {
 	t.Chdir(dir)
 	prints("board", "lint", "board.cir")
 	prints("bounds", "bounds", "board.cir", "LOAD", "V(INP,INM)")
+	for path, text := range board { // the board beside its acceptance, and under the team's policy
+		for _, folder := range []string{"living/", "team/"} {
+			if path == "board.cir" || path == "board.intent.toml" || strings.HasPrefix(path, "parts/") {
+				board[folder+path] = text
+			}
+		}
+	}
+	dir = board.save(t)
+	t.Chdir(filepath.Join(dir, "living"))
+	prints("living", "lint", "--as-of", "2027-06-30", "board.cir")
+	t.Chdir(filepath.Join(dir, "team"))
+	if code, out, errs := run(builtin.All, "config", "explain", "board.cir"); code != cli.ExitClean || !strings.Contains(out, "filter-bias-error") {
+		t.Errorf("the policy does not stand: %s%s", out, errs)
+	}
 	t.Chdir(root)
 	switch {
 	case page == string(text):

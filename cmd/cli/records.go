@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/shuntwright/shuntwright/cmd/report"
+	"github.com/shuntwright/shuntwright/parse/source"
 )
 
 // A file is a text and the path that is printed for it.
@@ -17,10 +18,18 @@ type file struct {
 	text []byte
 }
 
-// records reads the part record files: those that were named, or those beside the netlist, in the order of their names.
-func (in inputs) records(netlist string) (files []file, unread []report.Unread) {
+// records reads the part record files: those that were named, or those beside the netlist, in the order of their names,
+// and those that the policy names.
+func (in inputs) records(set *source.Set, netlist string, d decided) (files []file, unread []report.Unread) {
 	if in.parts == nil {
-		return besideRecords(filepath.Dir(netlist), in.fileBytes())
+		files, unread = besideRecords(filepath.Dir(netlist), in.fileBytes())
+		named, lost := in.policyRecords(set, d)
+		for _, f := range named {
+			if !slices.ContainsFunc(files, func(o file) bool { return o.path == f.path }) {
+				files = append(files, f)
+			}
+		}
+		return files, append(unread, lost...)
 	}
 	var paths []string
 	for _, p := range in.parts {

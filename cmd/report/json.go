@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"io"
 	"math"
+	"time"
 
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -61,7 +62,15 @@ type (
 		Grade      string         `json:"grade"`
 		Assumed    []string       `json:"assumed"`
 		Remedy     *jsonRemedy    `json:"remedy"`
-		Accepted   *struct{}      `json:"accepted"`
+		Accepted   *jsonAccepted  `json:"accepted"`
+	}
+	jsonAccepted struct {
+		At       string       `json:"at"`
+		Because  string       `json:"because"`
+		Until    string       `json:"until,omitempty"`
+		Owner    string       `json:"owner,omitempty"`
+		Margin   []string     `json:"margin"`
+		Location jsonLocation `json:"location"`
 	}
 	jsonLocation struct {
 		Path      string `json:"path"`
@@ -164,6 +173,12 @@ func (n *Netlist) jsonResult(r rules.Result) jsonResult {
 	}
 	for _, x := range n.related(r) {
 		out.Related = append(out.Related, jsonRelated{n.location(x.At), x.Message})
+	}
+	if a := r.Accepted; a != nil {
+		out.Accepted = &jsonAccepted{At: a.Pattern, Because: a.Because, Owner: a.Owner, Margin: some(a.Margins), Location: n.location(a.At)}
+		if !a.Until.IsZero() {
+			out.Accepted.Until = a.Until.Format(time.DateOnly)
+		}
 	}
 	if r.Remedy != nil {
 		out.Remedy = &jsonRemedy{Text: r.Remedy.Text, Changes: []string{}, Breaks: some(r.Remedy.Breaks)}

@@ -35,10 +35,15 @@ func SARIF(w io.Writer, run *Run) error {
 		Results:     []sarifResult{},
 	}
 	seen := map[string]int{}
+	suppressed := run.Summary().Accepted > 0
 	for i := range run.Netlists {
 		n := &run.Netlists[i]
 		for _, r := range n.Report.Results {
-			out.Results = append(out.Results, n.sarif(r, c.find(r), seen))
+			s := n.sarif(r, c.find(r), seen)
+			if suppressed { // the standard wants them on all results of a run or on none
+				s.Suppressions = n.suppressions(r)
+			}
+			out.Results = append(out.Results, s)
 		}
 	}
 	out.Invocations[0].ToolExecutionNotifications = run.notifications()
@@ -119,6 +124,19 @@ func (n *Netlist) sarif(r rules.Result, rule int, seen map[string]int) sarifResu
 		out.RelatedLocations = append(out.RelatedLocations, sarifLocation{ID: &i, PhysicalLocation: n.physical(x.At), Message: &m})
 	}
 	return out
+}
+
+// suppressions are the acceptance of a result, or none.
+func (n *Netlist) suppressions(r rules.Result) *[]sarifSuppression {
+	list := []sarifSuppression{}
+	if a := r.Accepted; a != nil {
+		s := sarifSuppression{Kind: "external", Status: "accepted", Justification: a.Because, Location: &sarifLocation{PhysicalLocation: n.physical(a.At)}}
+		if a.InSource {
+			s.Kind = "inSource"
+		}
+		list = append(list, s)
+	}
+	return &list
 }
 
 // identity hashes what makes a result the same one after lines have moved: its rule and its instance. Troubles with inputs

@@ -45,15 +45,22 @@ type (
 		Locations []sarifLocation `json:"locations,omitempty"`
 	}
 	sarifResult struct {
-		RuleID              string            `json:"ruleId"`
-		RuleIndex           int               `json:"ruleIndex"`
-		Kind                string            `json:"kind"`
-		Level               string            `json:"level"`
-		Message             sarifText         `json:"message"`
-		Locations           []sarifLocation   `json:"locations"`
-		RelatedLocations    []sarifLocation   `json:"relatedLocations,omitempty"`
-		PartialFingerprints map[string]string `json:"partialFingerprints"`
-		Properties          *sarifProperties  `json:"properties,omitempty"`
+		RuleID              string              `json:"ruleId"`
+		RuleIndex           int                 `json:"ruleIndex"`
+		Kind                string              `json:"kind"`
+		Level               string              `json:"level"`
+		Message             sarifText           `json:"message"`
+		Locations           []sarifLocation     `json:"locations"`
+		RelatedLocations    []sarifLocation     `json:"relatedLocations,omitempty"`
+		PartialFingerprints map[string]string   `json:"partialFingerprints"`
+		Suppressions        *[]sarifSuppression `json:"suppressions,omitempty"`
+		Properties          *sarifProperties    `json:"properties,omitempty"`
+	}
+	sarifSuppression struct {
+		Kind          string         `json:"kind"`
+		Status        string         `json:"status"`
+		Justification string         `json:"justification"`
+		Location      *sarifLocation `json:"location,omitempty"`
 	}
 	sarifLocation struct {
 		ID               *int           `json:"id,omitempty"`

@@ -29,6 +29,10 @@ type Failures struct {
 func (run *Run) Summary() (s Summary) {
 	for _, n := range run.Netlists {
 		for _, r := range n.Report.Results {
+			if r.Accepted != nil {
+				s.Accepted++
+				continue
+			}
 			switch r.Kind {
 			case rules.KindPass:
 				s.Pass++
@@ -78,7 +82,7 @@ func (run *Run) oneAnswer() (key string, settles int) {
 	for _, n := range run.Netlists {
 		alone := map[string]int{}
 		for _, r := range n.Report.Results {
-			if keys := missing(r.Needs); len(keys) == 1 && (r.Kind == rules.KindOpen || r.Kind == rules.KindReview) {
+			if keys := missing(r.Needs); len(keys) == 1 && r.Finding() && (r.Kind == rules.KindOpen || r.Kind == rules.KindReview) {
 				alone[keys[0]]++
 			}
 		}

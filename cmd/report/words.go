@@ -8,6 +8,9 @@ import (
 
 // word is what the first line of a finding calls it.
 func word(r rules.Result) string {
+	if r.Accepted != nil {
+		return "accepted"
+	}
 	switch r.Kind {
 	case rules.KindFail:
 		return r.Level.String()
@@ -30,6 +33,7 @@ func newPaint(on bool) paint {
 		"review":    color.New(color.FgMagenta),
 		"undecided": color.New(color.FgBlue, color.Bold),
 		"pass":      color.New(color.FgGreen),
+		"accepted":  color.New(color.FgGreen),
 		"caution":   color.New(color.FgRed),
 	}
 	for _, c := range p {

@@ -1,4 +1,4 @@
-package cli
+package policy
 
 import (
 	"testing"
@@ -23,13 +23,16 @@ func TestFailOn(t *testing.T) {
 		"review,open":   "--xx---",
 		"error,warning": "-----xx",
 	} {
-		limit, err := failOn(list)
+		limit, err := ReadFailOn("--fail-on", list)
 		if err != nil {
 			t.Errorf("%s: %v", list, err)
 		}
+		if limit.Breach(rules.Result{Kind: rules.KindFail, Level: rules.Error, Accepted: &rules.Acceptance{}}) {
+			t.Errorf("%s fails on what is accepted", list)
+		}
 		got := ""
 		for _, r := range results {
-			if limit.breach(r) {
+			if limit.Breach(r) {
 				got += "x"
 			} else {
 				got += "-"
@@ -40,7 +43,7 @@ func TestFailOn(t *testing.T) {
 		}
 	}
 	for _, list := range []string{"", "errors", "error,", "never,error", "all"} {
-		if _, err := failOn(list); err == nil {
+		if _, err := ReadFailOn("--fail-on", list); err == nil {
 			t.Errorf("%q is taken", list)
 		}
 	}

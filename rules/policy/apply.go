@@ -1,0 +1,182 @@
+package policy
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/shuntwright/shuntwright/parse/source"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+// A Case is one judged netlist before the policy is laid over it.
+type Case struct {
+	Src         *source.Set
+	Results     []rules.Result
+	Acceptances []Acceptance // those for this netlist
+	Today       time.Time
+}
+
+// An Idle acceptance accepts nothing in one netlist. One in a file may accept something in another.
+type Idle struct {
+	InSource bool
+	At       source.Span
+	Result   rules.Result // what is to be said of it where it accepts nothing anywhere
+}
+
+// Apply gives failures the level that the policy wants and accepts what may be accepted. What is wrong with an
+// acceptance is a result of its own, behind the others; what it would accept stays a finding then.
+func (p *Policy) Apply(c Case) (results []rules.Result, idle []Idle) {
+	results = slices.Clone(c.Results)
+	for i := range results {
+		p.level(&results[i])
+	}
+	var own []rules.Result
+	var standing []*standing
+	for i := range c.Acceptances {
+		s := p.stand(&c.Acceptances[i], c.Today)
+		if s.trouble != nil {
+			own = append(own, *s.trouble)
+		}
+		standing = append(standing, s)
+	}
+	for i := range results {
+		p.accept(c.Src, &results[i], standing)
+	}
+	off := map[string]bool{}
+	for _, o := range p.Off() {
+		off[o.Rule] = true
+	}
+	for _, s := range standing {
+		switch said := s.needless(off[s.Rule]); {
+		case s.trouble != nil || said == "":
+		case s.hits == nil || s.used == 0:
+			idle = append(idle, Idle{s.InSource, s.Acceptance.Acceptance.At, s.says(rules.Warning, "%s", said)})
+		default:
+			own = append(own, s.says(rules.Warning, "%s", said))
+		}
+	}
+	return append(results, own...), idle
+}
+
+// A standing is what becomes of an acceptance in one netlist.
+type standing struct {
+	*Acceptance
+	trouble *rules.Result // why it accepts nothing
+	over    bool          // its last day has passed
+	hits    []string      // instances with a finding that it is for
+	idle    []string      // instances that it fits, on which its rule finds nothing
+	others  []string      // all instances on which its rule was judged
+	used    int           // findings that it accepts
+	worse   bool          // there is one that has become worse
+	before  *Acceptance   // another one that accepts what this would
+}
+
+func (s *standing) says(l rules.Level, format string, args ...any) rules.Result {
+	return rules.Result{Rule: acceptanceRule, Kind: rules.KindFail, Level: l, At: s.Acceptance.Acceptance.At,
+		Message: "of " + s.Rule + s.where() + ": " + fmt.Sprintf(format, args...)}
+}
+
+func (s *standing) where() string {
+	if s.Pattern == "" {
+		return ""
+	}
+	return " at " + s.Pattern
+}
+
+// accept looks for an acceptance of a result.
+func (p *Policy) accept(set *source.Set, r *rules.Result, list []*standing) {
+	if len(list) == 0 || r.Rule == acceptanceRule || r.Rule == policyRule {
+		return
+	}
+	at := Instance(set, *r)
+	var against []source.Related
+	for _, s := range list {
+		if s.Rule != r.Rule {
+			continue
+		}
+		if r.Kind > rules.KindNotApplicable && !slices.Contains(s.others, at) {
+			s.others = append(s.others, at)
+		}
+		if s.Pattern == "" || !s.at.matches(at) {
+			continue
+		}
+		if r.Kind <= rules.KindPass {
+			s.idle = append(s.idle, at)
+			continue
+		}
+		s.hits = append(s.hits, at)
+		why := s.Acceptance.worse(*r)
+		switch {
+		case s.over:
+			against = append(against, source.Related{At: s.Acceptance.Acceptance.At, Message: "it was accepted until " + s.Until.Format(time.DateOnly)})
+		case s.trouble != nil:
+		case why != "":
+			s.worse = true
+			against = append(against, source.Related{At: s.Acceptance.Acceptance.At, Message: why})
+		case r.Accepted == nil:
+			r.Accepted, s.used = &s.Acceptance.Acceptance, s.used+1
+		default:
+			for _, o := range list {
+				if &o.Acceptance.Acceptance == r.Accepted {
+					s.before = o.Acceptance
+				}
+			}
+		}
+	}
+	if r.Accepted == nil && against != nil {
+		r.Related = append(slices.Clone(r.Related), against...)
+	}
+}
+
+// needless says why the acceptance is not needed as it stands; "" where it is.
+func (s *standing) needless(off bool) string {
+	wild := s.at.wild()
+	switch {
+	case off:
+		return "the rule is off, and finds nothing: take it out"
+	case len(s.hits) == 0 && len(s.idle) > 0:
+		return fmt.Sprintf("nothing is found on %s: take it out", list(s.idle))
+	case len(s.hits) == 0:
+		near := source.Nearest(s.Pattern, slices.Values(s.others))
+		if near != "" {
+			return fmt.Sprintf("there is nothing of that name; did you mean %q?", near)
+		}
+		if len(s.others) > 0 {
+			return fmt.Sprintf("there is nothing of that name; the rule was judged on %s", list(s.others))
+		}
+		return "there is nothing of that name"
+	case s.used == 0 && !s.worse && s.before != nil:
+		return fmt.Sprintf("what it accepts is accepted already by another one, at %s", s.before.Pattern)
+	case wild && len(s.idle) > 0:
+		return fmt.Sprintf("needlessly broad: it covers %s as well, where nothing is found; name %s", list(s.idle), list(s.hits))
+	case wild && len(s.hits) == 1 && s.hits[0] != "":
+		return fmt.Sprintf("needlessly broad: it accepts one finding; name %s", s.hits[0])
+	}
+	return ""
+}
+
+// mostNamed is how many instances a message names.
+const mostNamed = 5
+
+func list(names []string) string {
+	names = slices.Compact(slices.Sorted(slices.Values(names)))
+	if more := len(names) - mostNamed; more > 0 {
+		return strings.Join(names[:mostNamed], ", ") + fmt.Sprintf(" and %d more", more)
+	}
+	return strings.Join(names, ", ")
+}
+
+// Instance is what a result is about, which with its rule is what it is accepted by: the path of its block; of a trouble
+// with an input the first word at its place, such as the name of the card.
+func Instance(set *source.Set, r rules.Result) string {
+	if r.Block != "" {
+		return r.Block
+	}
+	word := source.Clip(strings.TrimLeft(set.Text(r.At), " \t\"'*.[{"), 200)
+	if end := strings.IndexAny(word, " \t\r\n=,;(){}[]\"'"); end >= 0 {
+		word = word[:end]
+	}
+	return word
+}

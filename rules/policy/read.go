@@ -1,0 +1,89 @@
+// Package policy is what a team has decided: which findings it lives with, what findings weigh and what fails a run. It
+// is a function from results to results.
+package policy
+
+import (
+	"fmt"
+
+	"github.com/bmatcuk/doublestar/v4"
+
+	"github.com/shuntwright/shuntwright/parse/field"
+	"github.com/shuntwright/shuntwright/parse/source"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+// acceptanceRule is the id under which troubles with acceptances are reported.
+const acceptanceRule = "acceptance"
+
+// An Acceptance is one as it was read.
+type Acceptance struct {
+	rules.Acceptance
+
+	doc     *field.Doc
+	at      pattern
+	found   string // the word it was accepted as; "" for any
+	netlist string // glob; "" for every netlist
+	review  bool   // it stands in a file under review
+}
+
+// ReadCards reads the acceptances in the comment cards of a netlist. They stand in a file under review.
+func ReadCards(set *source.Set, pragmas []source.Span) (list []Acceptance, diags []source.Diagnostic) {
+	for _, at := range pragmas {
+		if field.Leads([]byte(set.Text(at))) != "accept" {
+			continue
+		}
+		doc, found := field.ReadTable(set, at, acceptanceRule, cards)
+		diags = append(diags, found...)
+		for _, t := range doc.Tables("accept") {
+			a := read(t)
+			a.InSource, a.review = true, true
+			list = append(list, a)
+		}
+	}
+	return list, diags
+}
+
+// ReadFile reads a file of acceptances; review tells that it is a file under review.
+func ReadFile(set *source.Set, id source.FileID, review bool) (list []Acceptance, diags []source.Diagnostic) {
+	at := source.Span{Pos: source.Pos{File: id}, Len: uint32(len(set.File(id).Text))}
+	doc, diags := field.ReadTable(set, at, acceptanceRule, files)
+	for _, t := range doc.Tables("accept") {
+		a := read(t)
+		a.review = review
+		if e := t.Get("netlist"); e != nil && !doublestar.ValidatePattern(e.Text) {
+			diags = append(diags, source.Diagnostic{At: e.ValueAt, Rule: acceptanceRule,
+				Message: fmt.Sprintf("netlist: %q is no glob: a bracket or a brace is not closed", e.Text)})
+		}
+		list = append(list, a)
+	}
+	return list, diags
+}
+
+func read(t *field.Doc) Acceptance {
+	a := Acceptance{doc: t}
+	a.Rule, a.Acceptance.At = t.Path[1], t.At
+	text := func(key string) string {
+		if e := t.Get(key); e != nil {
+			return e.Text
+		}
+		return ""
+	}
+	a.at = readPattern(text("at"))
+	a.Pattern, a.Because, a.Owner, a.found, a.netlist = a.at.text, text("because"), text("owner"), text("found"), text("netlist")
+	if e := t.Get("until"); e != nil {
+		a.Until = e.Day
+	}
+	if e := t.Get("margin"); e != nil {
+		a.Margins = e.Names
+	}
+	return a
+}
+
+// For tells that the acceptance is for a netlist, whose path counts from the folder of the acceptance's file.
+func (a *Acceptance) For(netlist string) bool {
+	if a.netlist == "" {
+		return true
+	}
+	fits, err := doublestar.Match(a.netlist, netlist)
+	return fits && err == nil
+}
