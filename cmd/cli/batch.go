@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"github.com/shuntwright/shuntwright/cmd/report"
+	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules"
 	"github.com/shuntwright/shuntwright/rules/policy"
 )
@@ -61,6 +62,7 @@ func (a *app) all(in inputs, netlists []string) []loaded {
 		_ = g.Wait() // no worker has an error
 	})
 	settleIdle(out)
+	sayOnce(out)
 	return out
 }
 
@@ -98,6 +100,32 @@ func settleIdle(list []loaded) {
 		if l.netlist != nil {
 			inFileOrder(l.netlist.Report.Results)
 		}
+	}
+}
+
+// sayOnce drops what was said of an earlier netlist's policy or file of acceptances already, where netlists share them.
+func sayOnce(list []loaded) {
+	type saying struct {
+		at   source.Place
+		text string
+	}
+	known := map[saying]int{}
+	for i, l := range list {
+		if l.netlist == nil {
+			continue
+		}
+		rep := l.netlist.Report
+		rep.Results = slices.DeleteFunc(rep.Results, func(r rules.Result) bool {
+			if r.Rule != "acceptance" && r.Rule != "policy-field" {
+				return false
+			}
+			s := saying{rep.Design.Src.Place(r.At), r.Message}
+			first, said := known[s]
+			if !said {
+				known[s] = i
+			}
+			return said && first != i && s.at.Path != l.netlist.Path
+		})
 	}
 }
 

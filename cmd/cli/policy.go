@@ -57,24 +57,22 @@ func upward(dir string) string {
 		return ""
 	}
 	for {
-		name := filepath.Join(abs, policyName)
-		if _, err := os.Lstat(name); err == nil {
+		name := filepath.Join(dir, policyName)
+		if exists(name) {
 			return name
 		}
-		up := filepath.Dir(abs)
-		if up == abs {
+		if abs == filepath.Dir(abs) {
 			return ""
 		}
-		abs = up
+		dir, abs = filepath.Join(dir, ".."), filepath.Dir(abs)
 	}
 }
 
 // acceptanceFolders are where acceptances for a netlist may stand, that of the policy first.
 func (in inputs) acceptanceFolders(netlist string, d decided) (dirs []string) {
 	add := func(dir string) {
-		abs, err := filepath.Abs(dir)
-		if err == nil && !slices.ContainsFunc(dirs, func(o string) bool { return same(o, abs) }) {
-			dirs = append(dirs, abs)
+		if !slices.ContainsFunc(dirs, func(o string) bool { return same(o, dir) }) {
+			dirs = append(dirs, dir)
 		}
 	}
 	if d.path != "" {

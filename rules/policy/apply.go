@@ -50,6 +50,10 @@ func (p *Policy) Apply(c Case) (results []rules.Result, idle []Idle) {
 	}
 	for _, s := range standing {
 		switch said := s.needless(off[s.Rule]); {
+		case s.reviewed:
+			if s.denied {
+				own = append(own, s.says(rules.Warning, "it accepts nothing: policy refuses acceptances that stand in files under review"))
+			}
 		case s.trouble != nil || said == "":
 		case s.hits == nil || s.used == 0:
 			idle = append(idle, Idle{s.InSource, s.Acceptance.Acceptance.At, s.says(rules.Warning, "%s", said)})
@@ -71,6 +75,9 @@ type standing struct {
 	used    int           // findings that it accepts
 	worse   bool          // there is one that has become worse
 	before  *Acceptance   // another one that accepts what this would
+
+	reviewed bool // it stands in a file under review, which the policy refuses
+	denied   bool // and there is a finding that it would accept, and nothing else does
 }
 
 func (s *standing) says(l rules.Level, format string, args ...any) rules.Result {
@@ -92,6 +99,7 @@ func (p *Policy) accept(set *source.Set, r *rules.Result, list []*standing) {
 	}
 	at := Instance(set, *r)
 	var against []source.Related
+	var denied []*standing
 	for _, s := range list {
 		if s.Rule != r.Rule {
 			continue
@@ -115,6 +123,8 @@ func (p *Policy) accept(set *source.Set, r *rules.Result, list []*standing) {
 		case why != "":
 			s.worse = true
 			against = append(against, source.Related{At: s.Acceptance.Acceptance.At, Message: why})
+		case s.reviewed:
+			denied = append(denied, s)
 		case r.Accepted == nil:
 			r.Accepted, s.used = &s.Acceptance.Acceptance, s.used+1
 		default:
@@ -125,7 +135,14 @@ func (p *Policy) accept(set *source.Set, r *rules.Result, list []*standing) {
 			}
 		}
 	}
-	if r.Accepted == nil && against != nil {
+	if r.Accepted != nil {
+		return
+	}
+	for _, s := range denied {
+		s.denied = true
+		against = append(against, source.Related{At: s.Acceptance.Acceptance.At, Message: "policy refuses this acceptance: it stands in a file under review"})
+	}
+	if against != nil {
 		r.Related = append(slices.Clone(r.Related), against...)
 	}
 }

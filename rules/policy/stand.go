@@ -35,12 +35,11 @@ func (p *Policy) stand(a *Acceptance, today time.Time) *standing {
 		return refuse(rules.Error, "what is wrong with acceptances and policy cannot be accepted")
 	case slices.Contains(p.Never(), a.Rule):
 		return refuse(rules.Error, "policy lets nobody accept this rule")
-	case a.review && p.RefusesReviewed():
-		return refuse(rules.Error, "policy refuses acceptances that stand in files under review")
 	case !a.Until.IsZero() && today.UTC().Truncate(24*time.Hour).After(a.Until):
 		s.over = true
 		return refuse(rules.Warning, "it ended on %s; look at the finding again, or take it out", a.Until.Format(time.DateOnly))
 	}
+	s.reviewed = a.review && p.RefusesReviewed()
 	return s
 }
 
