@@ -194,6 +194,9 @@ func below(root *os.Root, name string) (found []string, err error) {
 	case !errors.Is(err, fs.ErrNotExist):
 		return nil, outsideOf(err, "--parts")
 	}
+	if err := policy.ValidGlob(pattern); err != nil {
+		return nil, err
+	}
 	found, err = doublestar.Glob(root.FS(), pattern, doublestar.WithFilesOnly())
 	slices.Sort(found)
 	if err == nil && len(found) == 0 {

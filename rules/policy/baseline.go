@@ -107,7 +107,7 @@ func (f *recorded) toml(b Baseline) string {
 
 // literal makes a path stand for itself in a glob.
 func literal(path string) string {
-	return strings.NewReplacer(`\`, `\\`, "*", `\*`, "?", `\?`, "[", `\[`, "{", `\{`).Replace(path)
+	return strings.NewReplacer(`\`, `\\`, "*", `\*`, "?", `\?`, "[", `\[`, "{", `\{`, "}", `\}`).Replace(path)
 }
 
 // text writes a TOML text: JSON's escapes are among TOML's.

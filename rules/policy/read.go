@@ -4,6 +4,7 @@ package policy
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/bmatcuk/doublestar/v4"
 
@@ -24,6 +25,23 @@ type Acceptance struct {
 	found   string // the word it was accepted as; "" for any
 	netlist string // glob; "" for every netlist
 	review  bool   // it stands in a file under review
+}
+
+// mostBraces bounds the alternatives in a glob: each pair of braces doubles the work, and a stranger may write it.
+const mostBraces = 8
+
+// noNetlist is a glob that fits no path.
+const noNetlist = "/"
+
+// ValidGlob says what is wrong with a glob.
+func ValidGlob(text string) error {
+	switch {
+	case !doublestar.ValidatePattern(text):
+		return fmt.Errorf("%q is no glob: a bracket or a brace is not closed", text)
+	case strings.Count(text, "{") > mostBraces:
+		return fmt.Errorf("a glob has at most %d pairs of braces", mostBraces)
+	}
+	return nil
 }
 
 // ReadCards reads the acceptances in the comment cards of a netlist. They stand in a file under review.
@@ -50,9 +68,11 @@ func ReadFile(set *source.Set, id source.FileID, review bool) (list []Acceptance
 	for _, t := range doc.Tables("accept") {
 		a := read(t)
 		a.review = review
-		if e := t.Get("netlist"); e != nil && !doublestar.ValidatePattern(e.Text) {
-			diags = append(diags, source.Diagnostic{At: e.ValueAt, Rule: acceptanceRule,
-				Message: fmt.Sprintf("netlist: %q is no glob: a bracket or a brace is not closed", e.Text)})
+		if e := t.Get("netlist"); e != nil {
+			if err := ValidGlob(e.Text); err != nil {
+				a.netlist = noNetlist
+				diags = append(diags, source.Diagnostic{At: e.ValueAt, Rule: acceptanceRule, Message: "netlist: " + err.Error()})
+			}
 		}
 		list = append(list, a)
 	}
