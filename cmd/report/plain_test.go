@@ -75,12 +75,15 @@ func hostile(t *rapid.T) *Run {
 	}
 	fail := r
 	fail.Kind, fail.Level = rules.KindFail, rapid.SampledFrom([]rules.Level{rules.Note, rules.Warning, rules.Error}).Draw(t, "level")
+	taken := fail
+	taken.Accepted = &rules.Acceptance{Rule: "shunt-pair", Pattern: "x" + s(), Because: "x" + s(), Owner: s(), Margins: []string{s()}, At: away,
+		InSource: rapid.Bool().Draw(t, "in source")}
 	input := rules.Result{Rule: s(), Kind: rules.KindFail, Level: rules.Error, Message: s()}
 	return &Run{
 		Version: "0.0.0",
 		Netlists: []Netlist{{Path: path, Intent: s(), Report: &rules.Report{
 			Design:  &design.Design{Src: set},
-			Results: []rules.Result{r, r, fail, input}, Cautions: []string{s()},
+			Results: []rules.Result{r, r, fail, taken, input}, Cautions: []string{s()},
 			Blocks: []rules.BlockInfo{{Name: s(), Kind: s(), Part: s(), At: at, Shunt: []string{s()}, Pins: map[string]string{s(): s()}}},
 		}}},
 		Unread: []Unread{{Path: s(), Message: s()}, {s(), 1, 2, s()}},
