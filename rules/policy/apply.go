@@ -33,23 +33,29 @@ func (p *Policy) Apply(c Case) (results []rules.Result, idle []Idle) {
 		p.level(&results[i])
 	}
 	var own []rules.Result
-	var standing []*standing
+	var all []*standing
+	by := &shelves{of: map[string]*shelf{}}
 	for i := range c.Acceptances {
 		s := p.stand(&c.Acceptances[i], c.Today)
+		if said := by.add(s); said != "" && s.trouble == nil {
+			r := s.says(rules.Error, "%s", said)
+			s.trouble = &r
+		}
 		if s.trouble != nil {
 			own = append(own, *s.trouble)
 		}
-		standing = append(standing, s)
+		all = append(all, s)
 	}
 	for i := range results {
-		p.accept(c.Src, &results[i], standing)
+		by.accept(c.Src, &results[i])
 	}
+	hints := source.Hints{Left: 2_000_000}
 	off := map[string]bool{}
 	for _, o := range p.Off() {
 		off[o.Rule] = true
 	}
-	for _, s := range standing {
-		switch said := s.needless(off[s.Rule]); {
+	for _, s := range all {
+		switch said := s.needless(off[s.Rule], by.of[s.Rule], &hints); {
 		case s.reviewed:
 			if s.denied {
 				own = append(own, s.says(rules.Warning, "it accepts nothing: policy refuses acceptances that stand in files under review"))
@@ -71,7 +77,6 @@ type standing struct {
 	over    bool          // its last day has passed
 	hits    []string      // instances with a finding that it is for
 	idle    []string      // instances that it fits, on which its rule finds nothing
-	others  []string      // all instances on which its rule was judged
 	used    int           // findings that it accepts
 	worse   bool          // there is one that has become worse
 	before  *Acceptance   // another one that accepts what this would
@@ -93,23 +98,19 @@ func (s *standing) where() string {
 }
 
 // accept looks for an acceptance of a result.
-func (p *Policy) accept(set *source.Set, r *rules.Result, list []*standing) {
-	if len(list) == 0 || r.Rule == acceptanceRule || r.Rule == policyRule {
+func (by *shelves) accept(set *source.Set, r *rules.Result) {
+	shelf := by.of[r.Rule]
+	if shelf == nil || r.Rule == acceptanceRule || r.Rule == policyRule {
 		return
 	}
 	at := Instance(set, *r)
+	if r.Kind > rules.KindNotApplicable {
+		shelf.judged[at] = true
+	}
 	var against []source.Related
 	var denied []*standing
+	list := shelf.fitting(at)
 	for _, s := range list {
-		if s.Rule != r.Rule {
-			continue
-		}
-		if r.Kind > rules.KindNotApplicable && !slices.Contains(s.others, at) {
-			s.others = append(s.others, at)
-		}
-		if s.Pattern == "" || !s.at.matches(at) {
-			continue
-		}
 		if r.Kind <= rules.KindPass {
 			s.idle = append(s.idle, at)
 			continue
@@ -148,7 +149,7 @@ func (p *Policy) accept(set *source.Set, r *rules.Result, list []*standing) {
 }
 
 // needless says why the acceptance is not needed as it stands; "" where it is.
-func (s *standing) needless(off bool) string {
+func (s *standing) needless(off bool, of *shelf, hints *source.Hints) string {
 	wild := s.at.wild()
 	switch {
 	case off:
@@ -156,12 +157,12 @@ func (s *standing) needless(off bool) string {
 	case len(s.hits) == 0 && len(s.idle) > 0:
 		return fmt.Sprintf("nothing is found on %s: take it out", list(s.idle))
 	case len(s.hits) == 0:
-		near := source.Nearest(s.Pattern, slices.Values(s.others))
+		near := hints.Nearest(s.Pattern, slices.Values(of.names()))
 		if near != "" {
 			return fmt.Sprintf("there is nothing of that name; did you mean %q?", near)
 		}
-		if len(s.others) > 0 {
-			return fmt.Sprintf("there is nothing of that name; the rule was judged on %s", list(s.others))
+		if len(of.judged) > 0 {
+			return fmt.Sprintf("there is nothing of that name; the rule was judged on %s", list(of.names()))
 		}
 		return "there is nothing of that name"
 	case s.used == 0 && !s.worse && s.before != nil:

@@ -32,6 +32,7 @@ type recorded struct {
 // accept.
 func (p *Policy) Record(set *source.Set, results []rules.Result, b Baseline) (text string, written, left int) {
 	var list []*recorded
+	known := map[[2]string]*recorded{}
 	for _, r := range results {
 		switch {
 		case !r.Finding():
@@ -42,11 +43,12 @@ func (p *Policy) Record(set *source.Set, results []rules.Result, b Baseline) (te
 		}
 		written++
 		at := Instance(set, r)
-		i := slices.IndexFunc(list, func(o *recorded) bool { return o.rule == r.Rule && strings.EqualFold(o.at, at) })
-		if i < 0 {
-			i, list = len(list), append(list, &recorded{rule: r.Rule, at: at})
+		key := [2]string{r.Rule, strings.ToLower(at)}
+		if known[key] == nil {
+			known[key] = &recorded{rule: r.Rule, at: at}
+			list = append(list, known[key])
 		}
-		list[i].add(r)
+		known[key].add(r)
 	}
 	var out strings.Builder
 	for _, f := range list {

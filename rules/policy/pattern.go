@@ -13,6 +13,9 @@ type pattern struct {
 
 // readPattern reads a path in which * stands for any characters of one name and ** for any at all.
 func readPattern(text string) pattern {
+	if !strings.Contains(text, "*") {
+		return pattern{text, nil}
+	}
 	var b strings.Builder
 	b.WriteString("(?is)^")
 	for i, part := range strings.Split(text, "**") {
@@ -31,8 +34,8 @@ func readPattern(text string) pattern {
 }
 
 func (p pattern) matches(instance string) bool {
-	return strings.EqualFold(p.text, instance) || p.fits.MatchString(instance)
+	return strings.EqualFold(p.text, instance) || p.fits != nil && p.fits.MatchString(instance)
 }
 
 // wild tells that the pattern may fit more than one path.
-func (p pattern) wild() bool { return strings.Contains(p.text, "*") }
+func (p pattern) wild() bool { return p.fits != nil }
