@@ -114,6 +114,11 @@ func (a *app) record(f baselineFlags, netlists []string) error {
 		a.cannot("baseline write: nothing was written")
 		return nil
 	}
+	if f.file != "" && filepath.Base(f.file) != acceptedName {
+		if err := spares("--file "+f.file, f.file, f.inputs.files(netlists)); err != nil {
+			return err
+		}
+	}
 	var ledgers []*ledger
 	for i, l := range judged {
 		to, err := f.ledger(&ledgers, netlists[i], l.policy)
@@ -128,9 +133,6 @@ func (a *app) record(f baselineFlags, netlists []string) error {
 	}
 	for _, to := range ledgers {
 		if to.written > 0 {
-			if err := spares("--file "+to.path, to.path, netlists); err != nil {
-				return err
-			}
 			if err := save(to.path, []byte(strings.TrimLeft(to.text, "\n"))); err != nil {
 				return err
 			}

@@ -60,6 +60,28 @@ func large(cards int) []byte {
 	return []byte(b.String())
 }
 
+// BenchmarkMany judges netlists of plain cards side by side; with -cpu 1,2,4 it shows what the cores give.
+func BenchmarkMany(b *testing.B) {
+	dir := b.TempDir()
+	records, err := os.ReadFile("../../examples/cable-ferry/parts/ferry.toml")
+	if err != nil {
+		b.Fatal(err)
+	}
+	if os.MkdirAll(filepath.Join(dir, "parts"), 0o755) != nil || os.WriteFile(filepath.Join(dir, "parts", "ferry.toml"), records, 0o644) != nil {
+		b.Fatal("the records cannot be written")
+	}
+	for i := range 16 {
+		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("board%d.cir", i)), large(5_000), 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	for b.Loop() {
+		if got := Main([]string{"lint", filepath.Join(dir, "*.cir")}, Streams{Out: io.Discard, Err: io.Discard}, builtin.All...); got != ExitClean {
+			b.Fatal("exit code", got)
+		}
+	}
+}
+
 // BenchmarkExample judges the worked example, remedies included and left out.
 func BenchmarkExample(b *testing.B) {
 	for _, remedies := range []string{"true", "false"} {

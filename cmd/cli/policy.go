@@ -39,7 +39,13 @@ func (in inputs) decide(set *source.Set, netlist string, list []*rules.Rule) (d 
 		}
 	}
 	d.dir, d.path = filepath.Dir(name), shown(name)
-	text, err := readNamed(name, in.fileBytes())
+	var text []byte
+	var err error
+	if d.given {
+		text, err = readNamed(name, in.fileBytes())
+	} else {
+		text, err = readFound(d.dir, policyName, in.fileBytes())
+	}
 	if err != nil {
 		return d, nil, []report.Unread{{Path: d.path, Message: err.Error()}}
 	}
@@ -48,6 +54,15 @@ func (in inputs) decide(set *source.Set, netlist string, list []*rules.Rule) (d 
 		return d, nil, []report.Unread{spoilt(set, d.path, diags)}
 	}
 	return d, diags, nil
+}
+
+// readFound reads a plain file that nobody named: nil where it is not there.
+func readFound(dir, name string, most int) ([]byte, error) {
+	text, err := readBeside(dir, name, "", most)
+	if errors.Is(err, errOutside) {
+		err = errLinked
+	}
+	return text, err
 }
 
 // upward is the policy file in a folder or the nearest one above it; "" where there is none.
@@ -92,12 +107,9 @@ func (in inputs) acceptances(set *source.Set, netlist string, pragmas []source.S
 	list, diags = policy.ReadCards(set, pragmas)
 	for i, dir := range in.acceptanceFolders(netlist, d) {
 		path := shown(filepath.Join(dir, acceptedName))
-		content, err := readBeside(dir, acceptedName, "", in.fileBytes())
-		switch {
-		case errors.Is(err, errEmpty): // whoever takes the last one out leaves the file
+		content, err := readFound(dir, acceptedName, in.fileBytes())
+		if errors.Is(err, errEmpty) { // whoever takes the last one out leaves the file
 			continue
-		case errors.Is(err, errOutside):
-			err = errLinked
 		}
 		if err != nil {
 			unread = append(unread, report.Unread{Path: path, Message: err.Error()})

@@ -62,7 +62,7 @@ func (p *Policy) Apply(c Case) (results []rules.Result, idle []Idle) {
 			}
 		case s.trouble != nil || said == "":
 		case s.hits == nil || s.used == 0:
-			idle = append(idle, Idle{s.InSource, s.Acceptance.Acceptance.At, s.says(rules.Warning, "%s", said)})
+			idle = append(idle, Idle{s.InSource, s.At, s.says(rules.Warning, "%s", said)})
 		default:
 			own = append(own, s.says(rules.Warning, "%s", said))
 		}
@@ -86,7 +86,7 @@ type standing struct {
 }
 
 func (s *standing) says(l rules.Level, format string, args ...any) rules.Result {
-	return rules.Result{Rule: acceptanceRule, Kind: rules.KindFail, Level: l, At: s.Acceptance.Acceptance.At,
+	return rules.Result{Rule: acceptanceRule, Kind: rules.KindFail, Level: l, At: s.At,
 		Message: "of " + s.Rule + s.where() + ": " + fmt.Sprintf(format, args...)}
 }
 
@@ -119,11 +119,11 @@ func (by *shelves) accept(set *source.Set, r *rules.Result) {
 		why := s.Acceptance.worse(*r)
 		switch {
 		case s.over:
-			against = append(against, source.Related{At: s.Acceptance.Acceptance.At, Message: "it was accepted until " + s.Until.Format(time.DateOnly)})
+			against = append(against, source.Related{At: s.At, Message: "it was accepted until " + s.Until.Format(time.DateOnly)})
 		case s.trouble != nil:
 		case why != "":
 			s.worse = true
-			against = append(against, source.Related{At: s.Acceptance.Acceptance.At, Message: why})
+			against = append(against, source.Related{At: s.At, Message: why})
 		case s.reviewed:
 			denied = append(denied, s)
 		case r.Accepted == nil:
@@ -141,7 +141,7 @@ func (by *shelves) accept(set *source.Set, r *rules.Result) {
 	}
 	for _, s := range denied {
 		s.denied = true
-		against = append(against, source.Related{At: s.Acceptance.Acceptance.At, Message: "policy refuses this acceptance: it stands in a file under review"})
+		against = append(against, source.Related{At: s.At, Message: "policy refuses this acceptance: it stands in a file under review"})
 	}
 	if against != nil {
 		r.Related = append(slices.Clone(r.Related), against...)

@@ -81,7 +81,7 @@ func ReadFile(set *source.Set, id source.FileID, review bool) (list []Acceptance
 
 func read(t *field.Doc) Acceptance {
 	a := Acceptance{doc: t}
-	a.Rule, a.Acceptance.At = t.Path[1], t.At
+	a.Rule, a.At = t.Path[1], t.At
 	text := func(key string) string {
 		if e := t.Get(key); e != nil {
 			return e.Text
