@@ -16,6 +16,7 @@ type Summary struct {
 	Open     int      `json:"open"`
 	Pass     int      `json:"pass"`
 	Accepted int      `json:"accepted"`
+	Off      int      `json:"off,omitempty"` // rules that the policy leaves out, for each netlist
 }
 
 // Failures are counted by level.
@@ -34,6 +35,10 @@ func (run *Run) Summary() (s Summary) {
 				continue
 			}
 			switch r.Kind {
+			case rules.KindNotApplicable:
+				if r.Block == "" {
+					s.Off++
+				}
 			case rules.KindPass:
 				s.Pass++
 			case rules.KindReview:
@@ -73,6 +78,9 @@ func (s Summary) String() string {
 	out += fmt.Sprintf(", %d review, %d undecided, %d pass", s.Review, s.Open, s.Pass)
 	if s.Accepted > 0 {
 		out += fmt.Sprintf(", %d accepted", s.Accepted)
+	}
+	if s.Off > 0 {
+		out += fmt.Sprintf(", %d off", s.Off)
 	}
 	return out
 }

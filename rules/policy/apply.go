@@ -185,16 +185,3 @@ func list(names []string) string {
 	}
 	return strings.Join(names, ", ")
 }
-
-// Instance is what a result is about, which with its rule is what it is accepted by: the path of its block; of a trouble
-// with an input the first word at its place, such as the name of the card.
-func Instance(set *source.Set, r rules.Result) string {
-	if r.Block != "" {
-		return r.Block
-	}
-	word := source.Clip(strings.TrimLeft(set.Text(r.At), " \t\"'*.[{"), 200)
-	if end := strings.IndexAny(word, " \t\r\n=,;(){}[]\"'"); end >= 0 {
-		word = word[:end]
-	}
-	return word
-}

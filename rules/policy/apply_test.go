@@ -70,14 +70,16 @@ func TestLastDay(t *testing.T) {
 	}
 }
 
-// A trouble with an input is known by the first word at its place, wherever that stands.
+// A trouble with an input is known by the name of its card or key, wherever that stands.
 func TestInstance(t *testing.T) {
 	set := source.NewSet()
-	id := set.Add("winch.cir", []byte("* winch\nRSH  A B 2m\n[rails]\n\"+5 V\" = \"5 V\"\n[[part]]\n"), source.Span{})
+	id := set.Add("winch.cir", []byte("* winch\nRSH  A B 2m\nXB A B\n+ C\n* between\n+ tail=1\n.include \"lost.inc\"\r\n.model  DX D(is=1f)\n[rails]\n"+
+		"\"+5_V\" = { operating = \"5 V\" }\n[[part]]\n* shuntwright: goals.XA.error = \"2 %\"\n.end"), source.Span{})
 	at := func(text string) source.Span {
 		return source.Span{Pos: source.Pos{File: id, Byte: uint32(strings.Index(string(set.File(id).Text), text))}, Len: uint32(len(text))}
 	}
-	for text, want := range map[string]string{"* winch": "winch", "RSH  A B 2m": "RSH", "2m": "2m", "[[part]]": "part", `"5 V"`: "5"} {
+	for text, want := range map[string]string{"* winch": "", "RSH  A B 2m": "RSH", "2m": "RSH", "XB A B": "XB", "+ C": "XB", "tail": "XB",
+		"lost": "lost.inc", "is=1f": "DX", "[[part]]": "part", `"5 V"`: "+5_V", "goals.XA": "goals.XA.error", ".end": "end"} {
 		if got := Instance(set, rules.Result{At: at(text)}); got != want {
 			t.Errorf("%s is %q", text, got)
 		}
