@@ -47,8 +47,8 @@ func Plain(s string) string {
 // plainPath is a path, or a name, at the start of a line, where one that is a colon would make a command with the next.
 func plainPath(path string) string {
 	path = Plain(path)
-	if strings.HasPrefix(path, ":") {
-		return `\x3a` + path[1:]
+	if lead := strings.TrimLeft(path, " "); strings.HasPrefix(lead, ":") {
+		return path[:len(path)-len(lead)] + `\x3a` + lead[1:]
 	}
 	return path
 }

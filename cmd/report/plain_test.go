@@ -119,3 +119,12 @@ func TestNothingReachesTheTerminalRaw(t *testing.T) {
 		}
 	})
 }
+
+// A name that blanks and a colon lead makes no command with the colon behind it.
+func TestPlainPath(t *testing.T) {
+	for path, want := range map[string]string{"a:b": "a:b", ":": `\x3a`, " :": ` \x3a`, "  :x": `  \x3ax`, "": "", " a": " a"} {
+		if got := plainPath(path); got != want {
+			t.Errorf("%q becomes %q", path, got)
+		}
+	}
+}
