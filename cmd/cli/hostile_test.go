@@ -13,6 +13,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"github.com/pelletier/go-toml/v2"
 	"pgregory.net/rapid"
 
 	"github.com/shuntwright/shuntwright/cmd/cli"
@@ -51,6 +52,24 @@ func hostileDeck(t *rapid.T) (netlist, intent, record string) {
 	intent = "[rails]\nBUS = \"44 V .. 55 V\"\n" + word() + " = \"" + word() + "\"\n'" + word() + "' = '" + word() + "'\n" + s() + "\n"
 	record = "[[part]]\nname = \"" + word() + "\"\nmatch = ['" + word() + "']\nrole = '" + word() + "'\n" + word() + " = '" + word() + "'\n"
 	return netlist, intent, record
+}
+
+// hostilePolicy is a policy and a file of acceptances of which most is sound, so that what a stranger says in them gets to
+// be printed.
+func hostilePolicy(t *rapid.T) (policy, accepted string) {
+	s := func() string { // as a text of TOML
+		text, err := json.Marshal(stranger(t, "text") + rapid.SampledFrom([]string{"", "x"}).Draw(t, "end"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return strings.ReplaceAll(string(text), "\x7f", `\u007f`)
+	}
+	policy = "fail-on = \"open\"\n[off]\nreference-bias = " + s() + "\n[levels]\n" + s() + " = \"note\"\n[acceptances]\nnever = [" + s() + "]\n" + s() + " = " + s() + "\n"
+	for _, rule := range []string{`supply-range`, `common-mode-operating`, `part-unknown`, `netlist-card`, s()} {
+		accepted += "[[accept." + rule + "]]\nat = " + rapid.SampledFrom([]string{`"**"`, s()}).Draw(t, "at") + "\nbecause = " + s() + "\nowner = " + s() +
+			"\nuntil = \"2099-01-01\"\nnetlist = " + rapid.SampledFrom([]string{`"**"`, s()}).Draw(t, "netlist") + "\nmargin = " + rapid.SampledFrom([]string{`"-9 V"`, s()}).Draw(t, "margin") + "\n"
+	}
+	return policy, accepted
 }
 
 // command is one line of annotations: the properties hold neither of the bytes that part them, and "%" only escapes.
@@ -94,6 +113,12 @@ func TestStrangersFilesAreOnlyText(t *testing.T) {
 		if !seldom("intent") {
 			os.Remove(name + ".intent.toml")
 		}
+		policy, accepted := hostilePolicy(t)
+		for file, text := range map[string]string{"shuntwright.toml": policy, "accepted.toml": accepted} {
+			if os.Remove(file); seldom(file) && !write(t, file, text) {
+				t.Fatal("not written")
+			}
+		}
 		args := []string{"lint", "--margins", "--remedies=false"}
 		for _, f := range []string{"json", "sarif", "annotations"} {
 			args = append(args, "--out", f+":out."+f)
@@ -123,6 +148,19 @@ func TestStrangersFilesAreOnlyText(t *testing.T) {
 				cli.Main(append([]string{"bounds", "--format", format}, args...), cli.Streams{Out: &out, Err: &errs}, builtin.All...)
 				printed[what+" "+format], printed[what+" stderr"] = out.String(), errs.String()
 			}
+		}
+		for what, args := range map[string][]string{"config": {"config", "explain", "--", name + ".cir"},
+			"baseline": {"baseline", "write", "--until", "2099-01-01", "--owner", "x" + stranger(t, "owner"), "--file", "base.toml", "--", name + ".cir"}} {
+			var out, errs bytes.Buffer
+			cli.Main(args, cli.Streams{Out: &out, Err: &errs}, builtin.All...)
+			printed[what], printed[what+" stderr"] = out.String(), errs.String()
+		}
+		if text, err := os.ReadFile("base.toml"); err == nil {
+			var v any
+			if err := toml.Unmarshal(text, &v); err != nil {
+				t.Fatalf("the baseline is no TOML: %v\n%s", err, text)
+			}
+			os.Remove("base.toml")
 		}
 		if text, err := os.ReadFile("out.cir"); err == nil {
 			printed["witness deck"] = string(text)
