@@ -115,6 +115,11 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 		return err
 	}
 	for _, o := range out {
+		for _, n := range run.Netlists { // what the netlist and the policy name is known only now
+			if err := spares("--out "+o.path, o.path, n.Report.Design.Src.Paths()); err != nil {
+				return err
+			}
+		}
 		if err := o.save(run); err != nil {
 			return err
 		}

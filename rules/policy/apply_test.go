@@ -94,11 +94,12 @@ func TestInstance(t *testing.T) {
 
 // A failure takes the level that the policy wants; a lighter one keeps it where that is less.
 func TestLevels(t *testing.T) {
-	p := decision(t, "[levels]\nwinch-name = \"warning\"\nwinch-rope = \"error\"\n")
+	p := decision(t, "[levels]\nwinch-name = \"warning\"\nwinch-rope = \"error\"\nintent-disagreement = \"warning\"\nnetlist-title = \"note\"")
 	for _, c := range []struct {
 		rule     string
 		is, want rules.Level
 	}{
+		{"intent-disagreement", rules.Error, rules.Error}, {"intent-disagreement", rules.Warning, rules.Warning}, {"netlist-title", rules.Error, rules.Note},
 		{"winch-name", rules.Error, rules.Warning}, {"winch-name", rules.Warning, rules.Warning}, {"winch-name", rules.Note, rules.Note},
 		{"winch-rope", rules.Warning, rules.Error}, {"winch-rope", rules.Note, rules.Note}, {"number-notation", rules.Warning, rules.Warning},
 	} {

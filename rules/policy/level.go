@@ -65,7 +65,8 @@ func (p *Policy) plain(id string) rules.Level {
 	return rules.Error
 }
 
-// level gives a failure the level that the policy wants: a plain one that level itself, a lighter one at most that.
+// level gives a failure the level that the policy wants: a plain one that level itself, a lighter one at most that. A
+// heavier one stays where it is, unless the policy makes less of the rule than it does itself.
 func (p *Policy) level(r *rules.Result) {
 	want, at := p.Level(r.Rule)
 	if at.None() {
@@ -73,10 +74,13 @@ func (p *Policy) level(r *rules.Result) {
 	}
 	plain := p.plain(r.Rule)
 	moved := func(l rules.Level) rules.Level {
-		if l >= plain {
+		switch {
+		case l < plain:
+			return min(l, want)
+		case l == plain, want < plain:
 			return want
 		}
-		return min(l, want)
+		return max(l, want)
 	}
 	if r.Kind == rules.KindFail {
 		r.Level = moved(r.Level)
