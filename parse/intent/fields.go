@@ -75,6 +75,9 @@ var CardFields = []field.Field{
 var (
 	file = &field.Table{Fields: Fields}
 	card = &field.Table{Fields: slices.Concat(Fields, CardFields)}
+
+	// pragma is card beside acceptances, which are read elsewhere: it is what a mistyped key may have meant.
+	pragma = &field.Table{Fields: card.Fields, Arrays: map[string]*field.Table{"accept.*": {}}}
 )
 
 // Lookup is the known field of a key such as "rails.*.operating"; nil when none is.

@@ -44,7 +44,7 @@ func ReadPragmas(set *source.Set, into *Intent, pragmas []source.Span) (*Intent,
 	var diags []source.Diagnostic
 	for _, at := range pragmas {
 		if field.Leads([]byte(set.Text(at))) != "accept" {
-			diags = append(diags, field.ReadInto(doc, set, at, rule, card)...)
+			diags = append(diags, field.ReadInto(doc, set, at, rule, pragma)...)
 		}
 	}
 	known := map[source.Span]bool{}
