@@ -34,6 +34,7 @@ var Troubles = []trouble{
 	{"intent-field", "a field of the intent is wrong", KindFail, Error},
 	{"intent-name", "intent names what the netlist does not have", KindFail, Error},
 	{"intent-disagreement", "netlist and intent disagree", KindFail, Warning},
+	{"house-rule", "a house rule could not be read or run", KindFail, Error},
 	{"part-unknown", "a subcircuit has neither a body nor a part record", KindOpen, 0},
 }
 
