@@ -1,9 +1,11 @@
 package house_test
 
 import (
+	"fmt"
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -18,7 +20,34 @@ func TestMain(m *testing.M) {
 	if len(os.Args) == 2 && os.Args[1] == house.Word {
 		os.Exit(house.Child(os.Stdin, os.Stdout))
 	}
+	if len(os.Args) == 3 && os.Args[1] == "child" {
+		strange(os.Args[2])
+		os.Exit(0)
+	}
 	os.Exit(m.Run())
+}
+
+// strange is a child that does not do what is asked of it.
+func strange(kind string) {
+	switch kind {
+	case "flood":
+		for {
+			if _, err := os.Stdout.WriteString("[[[[[[[[[[[[[[[[[[[[[[[[[[[[[["); err != nil {
+				return
+			}
+		}
+	case "malformed":
+		os.Stdout.WriteString("winch\n")
+	case "wrong":
+		os.Stdout.WriteString(`{"Judged":[]}` + "\n")
+	case "silent":
+		time.Sleep(time.Minute)
+	case "environment":
+		fmt.Fprintf(os.Stdout, `{"Loaded":{"Fault":{"Message":"%d variables"}}}`+"\n", len(os.Environ()))
+	}
+	if kind != "gone" {
+		time.Sleep(time.Minute)
+	}
 }
 
 // An invented part; the numbers are like no catalogue's.

@@ -25,6 +25,8 @@ type expression struct {
 	Path   []string      `json:",omitempty"` // of intent
 	Events bool          `json:",omitempty"` // survival counts, not operation alone
 	Unit   quantity.Unit
+
+	size int // parts beside itself, where they are known
 }
 
 // The leaves of an expression, and which of them are single causes or sums and products of such.

@@ -208,7 +208,10 @@ func (n number) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (s
 	if side == starlark.Right {
 		p, q = q, p
 	}
-	out := &expression{Op: sign, Args: []*expression{p, q}, Unit: p.Unit}
+	out := &expression{Op: sign, Args: []*expression{p, q}, Unit: p.Unit, size: p.size + q.size + 2}
+	if out.size > mostNodes {
+		return nil, fmt.Errorf("a quantity is made of more than %d parts", mostNodes)
+	}
 	switch sign {
 	case "+", "-":
 		if !same(p.Unit, q.Unit) {
@@ -262,9 +265,9 @@ func (n number) Attr(name string) (starlark.Value, error) {
 	case "unit":
 		return starlark.String(n.x.Unit.Symbol), nil
 	case "peak":
-		return number{&expression{Op: opPeak, Args: []*expression{n.x}, Unit: n.x.Unit}, n.child}, nil
+		return number{&expression{Op: opPeak, Args: []*expression{n.x}, Unit: n.x.Unit, size: n.x.size + 1}, n.child}, nil
 	case "spread":
-		return number{&expression{Op: opSpread, Args: []*expression{n.x}, Unit: quantity.Ratio}, n.child}, nil
+		return number{&expression{Op: opSpread, Args: []*expression{n.x}, Unit: quantity.Ratio, size: n.x.size + 1}, n.child}, nil
 	}
 	if n.x.Op == opConstant {
 		switch name {

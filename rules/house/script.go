@@ -172,7 +172,7 @@ func faultOf(err error, path string) *fault {
 	var list resolve.ErrorList
 	switch {
 	case errors.As(err, &eval):
-		f.Message = eval.Msg
+		f.Message = strings.TrimPrefix(eval.Msg, "Starlark computation cancelled: ")
 		for i := len(eval.CallStack) - 1; i >= 0; i-- {
 			if p := eval.CallStack[i].Pos; p.Filename() == path && p.Line > 0 {
 				f.Line, f.Column = int(p.Line), int(p.Col)
