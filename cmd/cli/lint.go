@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/shuntwright/shuntwright/cmd/report"
+	"github.com/shuntwright/shuntwright/rules"
 )
 
 // lintFlags are what lint can be told.
@@ -25,7 +26,7 @@ func (a *app) lint() *cobra.Command {
 		Short: "Judge netlists and print what was found",
 		Long: `Judge netlists and print what was found.
 
-A part record is looked for in parts/*.toml beside the netlist, the intent in a file of the netlist's name with its last
+A part record is looked for in parts/*.toml beside the netlist, house rules in house/*.star there, the intent in a file of the netlist's name with its last
 extension replaced by .intent.toml.
 
 The exit code is 0 when nothing was found that --fail-on names, 1 when something was, 2 when something could not be
@@ -43,6 +44,7 @@ judged. A pass is evidence for review, not a safety certificate.`,
 	c.Flags().StringArrayVar(&f.out, "out", nil, "also write `FORMAT:FILE`; may be repeated")
 	c.Flags().StringVar(&f.failOn, "fail-on", "error", "what makes the exit code 1: a comma `LIST` of error, warning, note, review, open; or never")
 	c.Flags().BoolVar(&f.margins, "margins", false, "list the margin of every judged rule, the tightest first")
+	c.Flags().StringArrayVar(&f.inputs.house, "house", nil, "house rules from this file, folder or glob `PATH` and not from house/*.star beside the netlist; may be repeated")
 	c.Flags().BoolVar(&f.inputs.remedies, "remedies", true, "find what would cure each failure, and judge it again")
 	f.inputs.flags(c)
 	c.Flags().StringVar(&f.color, "color", "auto", "colour in text: auto, always or never")
@@ -72,7 +74,8 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 		return fmt.Errorf("lint: %w", err)
 	}
 
-	run := &report.Run{Version: version(), Rules: a.rules}
+	f.inputs.houses = &a.houses
+	run := &report.Run{Version: version(), Rules: slices.Clone(a.rules)}
 	line, ticks := a.progress()
 	defer ticks.Stop()
 	for _, path := range netlists {
@@ -89,6 +92,11 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 		}
 		if l.netlist == nil {
 			continue
+		}
+		for _, r := range l.rules {
+			if !slices.ContainsFunc(run.Rules, func(o *rules.Rule) bool { return o.ID == r.ID }) {
+				run.Rules = append(run.Rules, r)
+			}
 		}
 		run.Netlists = append(run.Netlists, *l.netlist)
 		for _, r := range l.netlist.Report.Results {

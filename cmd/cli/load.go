@@ -22,6 +22,8 @@ import (
 type inputs struct {
 	parts       []string // files, folders or globs; empty: beside the netlist
 	intent      string   // "": beside the netlist
+	house       []string // house rules: files, folders or globs; empty: beside the netlist
+	houses      *houses  // those that are open; nil: none are looked for
 	includeRoot string   // "": the netlist's folder
 	firstLine   string   // "title", or "card" where the netlist has no title line
 	grammarOnly bool     // no scanner beside the grammar
@@ -53,6 +55,7 @@ func (in inputs) check() error {
 // A loaded netlist is what came of it.
 type loaded struct {
 	netlist *report.Netlist // nil where it could not be judged
+	rules   []*rules.Rule   // that judged it
 	notes   []string
 	unread  []report.Unread // what kept it from being judged
 }
@@ -72,6 +75,11 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	if d.design == nil {
 		return loaded{notes: d.notes, unread: d.unread}
 	}
+	set, unread := in.houses.of(in, path)
+	if len(unread) > 0 {
+		return loaded{notes: d.notes, unread: unread}
+	}
+	list = slices.Concat(list, set.List())
 	how := []rules.Option{rules.Progress(func(done, of int) { stage(fmt.Sprintf("judging, %d of %d blocks done", done, of)) })}
 	if !in.remedies {
 		how = append(how, rules.NoRemedies)
@@ -80,8 +88,9 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	if rep.Stopped != nil {
 		return loaded{unread: []report.Unread{{Path: shown(path), Message: rep.Stopped.Error()}}}
 	}
+	set.Settle(rep)
 	rep.Results = append(rules.FromDiagnostics(d.diags), rep.Results...)
-	return loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, notes: d.notes}
+	return loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, rules: list, notes: d.notes}
 }
 
 // read reads a netlist with all that belongs to it. Without its records or its intent it is left alone: what was said of
@@ -145,10 +154,13 @@ func (in inputs) read(ctx context.Context, path string, stage func(string)) desi
 // files are those that judging netlists reads, includes aside, as far as their names tell.
 func (in inputs) files(netlists []string) []string {
 	list := append(slices.Clone(netlists), in.intent)
-	list = append(list, in.parts...)
+	list = slices.Concat(list, in.parts, in.house)
 	for _, n := range netlists {
-		beside, _ := filepath.Glob(filepath.Join(filepath.Dir(n), "parts", "*.toml"))
-		list = append(append(list, beside...), strings.TrimSuffix(n, filepath.Ext(n))+intentSuffix)
+		for _, k := range []belonging{recordFiles, houseFiles} {
+			beside, _ := filepath.Glob(filepath.Join(filepath.Dir(n), k.folder, "*"+k.ending))
+			list = append(list, beside...)
+		}
+		list = append(list, strings.TrimSuffix(n, filepath.Ext(n))+intentSuffix)
 	}
 	return list
 }

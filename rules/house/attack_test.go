@@ -70,7 +70,7 @@ func TestAttacksWhileLoading(t *testing.T) {
 		"deep brackets":     {strings.Repeat("(", 900_000), ""},
 		"deep signs":        {"x = " + strings.Repeat("-", 900_000) + "1", ""},
 		"nested lists":      {"x = " + strings.Repeat("[", 400_000) + strings.Repeat("]", 400_000), ""},
-		"a large file":      {strings.Repeat("x = 1\n", 200_000), "larger than 1048576 bytes"},
+		"a large file":      {strings.Repeat("x = 1\n", 200_000), "larger than 1 MiB"},
 		"bytes":             {"\x00\xff\xfe", ""},
 		"nothing":           {"", "declares no rule"},
 		"an unknown api":    {strings.Replace(rule("bad", "say.holds()"), "api = 1", "api = 2", 1), "api 2 is not known: this version knows api 1"},

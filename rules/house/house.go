@@ -13,6 +13,7 @@ import (
 	"strings"
 	"sync"
 
+	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules"
@@ -50,6 +51,7 @@ type Set struct {
 	answers  map[instance][]said // that no rule has fetched yet
 	designs  map[*design.Design]int
 	numbers  int
+	started  []*worker
 	dropped  map[int]bool // files that ended a child
 }
 
@@ -80,7 +82,7 @@ func Open(files []File) *Set {
 		case f.Refused != "":
 			s.drop(i, fault{Message: f.Refused})
 		case len(f.Text) > MostText:
-			s.drop(i, fault{Message: fmt.Sprintf("the file is larger than %d bytes", MostText)})
+			s.drop(i, fault{Message: "the file is larger than " + parse.Bytes(MostText)})
 		}
 	}
 	if len(s.dropped) == len(files) {
@@ -149,56 +151,94 @@ func (s *Set) add(file int, f File, m meta) {
 	}})
 }
 
-// List is the rules as the pipeline takes them.
+// List is the rules as the pipeline takes them; a nil set has none.
 func (s *Set) List() (out []*rules.Rule) {
+	if s == nil {
+		return nil
+	}
 	for _, r := range s.Rules {
 		out = append(out, r.Rule)
 	}
 	return out
 }
 
-// Close ends the children.
+// Close ends the children, also one that still works for somebody who was left behind.
 func (s *Set) Close() {
-	for range cap(s.room) {
-		if w := s.take(); w != nil {
+	for {
+		select {
+		case w := <-s.idle:
 			w.end()
+			continue
+		default:
 		}
+		break
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, w := range s.started {
+		_ = w.cmd.Process.Kill()
 	}
 }
 
 // Settle adds to a report what is wrong with rules and files. What a rule said before it was stopped depends on which block
 // came first, so then it has judged none.
 func (s *Set) Settle(rep *rules.Report) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if rep.Stopped != nil {
+	if s == nil || rep.Stopped != nil {
 		return
 	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	for i, r := range rep.Results {
 		if t := s.troubles[r.Rule]; t != nil && t.stopped {
 			rep.Results[i] = rules.Result{Rule: r.Rule, Kind: rules.KindOpen, Block: r.Block, At: r.At, Calls: r.Calls, Message: notRun}
 		}
 	}
-	var list []*trouble
+	placed := map[int]source.FileID{}
+	var out []rules.Result
+	for _, t := range s.sorted() {
+		r := rules.Result{Rule: "house-rule", Kind: rules.KindFail, Level: rules.Error, Message: t.text(s.files[t.file].Path)}
+		f := s.files[t.file]
+		if len(f.Text) > MostText {
+			f.Text = nil
+		}
+		id, ok := placed[t.file]
+		if !ok {
+			id = rep.Design.Src.Add(f.Path, f.Text, source.Span{})
+			placed[t.file] = id
+		}
+		r.At = lineOf(id, f.Text, max(1, t.fault.Line), t.fault.Column)
+		out = append(out, r)
+	}
+	rep.Results = append(out, rep.Results...)
+}
+
+// Troubles are in words what is wrong with files and rules, in the order of the files.
+func (s *Set) Troubles() (out []string) {
+	if s == nil {
+		return nil
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, t := range s.sorted() {
+		place := s.files[t.file].Path
+		if t.fault.Line > 0 {
+			place = fmt.Sprintf("%s:%d:%d", place, t.fault.Line, max(1, t.fault.Column))
+		}
+		text := t.fault.Message
+		if t.rule != "" {
+			text = t.text(place)
+		}
+		out = append(out, place+": "+text)
+	}
+	return out
+}
+
+func (s *Set) sorted() (list []*trouble) {
 	for _, t := range s.troubles {
 		list = append(list, t)
 	}
 	slices.SortFunc(list, func(a, b *trouble) int { return cmp.Or(a.file-b.file, strings.Compare(a.rule, b.rule)) })
-	placed := map[int]source.FileID{}
-	var out []rules.Result
-	for _, t := range list {
-		r := rules.Result{Rule: "house-rule", Kind: rules.KindFail, Level: rules.Error, Message: t.text(s.files[t.file].Path)}
-		if f := s.files[t.file]; len(f.Text) > 0 && len(f.Text) <= MostText {
-			id, ok := placed[t.file]
-			if !ok {
-				id = rep.Design.Src.Add(f.Path, f.Text, source.Span{})
-				placed[t.file] = id
-			}
-			r.At = lineOf(id, f.Text, max(1, t.fault.Line), t.fault.Column)
-		}
-		out = append(out, r)
-	}
-	rep.Results = append(out, rep.Results...)
+	return list
 }
 
 const notRun = "not judged: the rule was stopped, as house-rule says"

@@ -107,14 +107,17 @@ func (c *child) declare(args starlark.Tuple, kw []starlark.Tuple) (*script, erro
 	if len(args) > 0 {
 		return nil, errors.New("name the arguments of house_rule: api, id, title, level, page, judge")
 	}
+	for _, pair := range kw { // before what a later api may have beside
+		if name, _ := starlark.AsString(pair[0]); name == "api" && pair[1].String() != fmt.Sprint(api) {
+			return nil, fmt.Errorf("api %s is not known: this version knows api %d", pair[1], api)
+		}
+	}
 	if err := starlark.UnpackArgs("house_rule", nil, kw, "api", &number, "id", &s.ID, "title", &s.Title, "level", &s.Level,
 		"page", &s.Page, "judge", &judge); err != nil {
 		return nil, err
 	}
 	f, ok := judge.(*starlark.Function)
 	switch _, err := levelOf(s.Level); {
-	case number != api:
-		return nil, fmt.Errorf("api %d is not known: this version knows api %d", number, api)
 	case !idShape.MatchString(s.ID) || len(s.ID) > 80:
 		return nil, fmt.Errorf("the id %q does not fit: write house/ and a name in lower case letters, digits and hyphens, as in house/shunt-max", s.ID)
 	case strings.TrimSpace(s.Title) == "" || strings.ContainsAny(s.Title, "\r\n") || len(s.Title) > 200:

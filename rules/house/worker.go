@@ -63,6 +63,9 @@ func (s *Set) start() (w *worker, found map[int]loaded, bad int, err error) {
 	if err := cmd.Start(); err != nil {
 		return nil, nil, -1, fmt.Errorf("house rules cannot be run: %w", err)
 	}
+	s.mu.Lock()
+	s.started = append(s.started, w)
+	s.mu.Unlock()
 	w.out = bufio.NewReaderSize(out, 64<<10)
 	found = map[int]loaded{}
 	for i, f := range s.files {
