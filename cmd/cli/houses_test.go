@@ -40,3 +40,35 @@ func TestLargeHouseRule(t *testing.T) {
 		}
 	}
 }
+
+// The rules to copy from hold on their decks, and README.md lists them.
+func TestExampleHouseRules(t *testing.T) {
+	folder := filepath.Join("..", "..", "examples", "house")
+	code, out, errs := run(builtin.All, "rules", "test", folder)
+	if code != cli.ExitClean || errs != "" {
+		t.Errorf("exit %d\n%s%s", code, out, errs)
+	}
+	page, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := filepath.Glob(filepath.Join(folder, "*.star"))
+	if err != nil || len(files) < 6 {
+		t.Fatalf("%d rules, %v", len(files), err)
+	}
+	for _, f := range files {
+		name := strings.TrimSuffix(filepath.Base(f), ".star")
+		if !strings.Contains(out, "house/"+name+" holds: ") || !strings.Contains(string(page), "\n| `house/"+name+"` |") {
+			t.Errorf("house/%s is not run, or README.md says nothing about it", name)
+		}
+		text, err := os.ReadFile(strings.TrimSuffix(f, ".star") + ".md")
+		if err != nil || !strings.HasPrefix(string(text), "# house/"+name+"\n\n**What breaks.** ") {
+			t.Errorf("the page of house/%s begins %.60q, %v", name, text, err)
+		}
+	}
+	// On the worked design they say something of every block and never fail themselves.
+	_, out, _ = run(nil, "lint", "--format", "json", "--remedies=false", "--house", folder, filepath.Join("..", "..", "examples", "cable-ferry", clean))
+	if n := strings.Count(out, `"rule": "house/`); n != 6*6 || strings.Contains(out, `"house-rule"`) {
+		t.Errorf("%d results:\n%s", n, out)
+	}
+}
