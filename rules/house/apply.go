@@ -73,7 +73,7 @@ func (b bench) act(a act) error {
 	if c == nil {
 		return nil
 	}
-	if l, err := levelOf(a.Level); err == nil {
+	if l, ok := levels[a.Level]; ok {
 		c.At(l)
 	}
 	if a.Remedy != "" {

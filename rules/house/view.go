@@ -179,12 +179,15 @@ func (b bench) path(a *ask) (out answer) {
 
 func known[K comparable, V any](m map[K]V, k K) bool { _, ok := m[k]; return ok }
 
+// literal makes what has a meaning in patterns beside * and ? stand for itself; no slash ends what a star fits.
+var literal = strings.NewReplacer(`\`, `\\`, "[", `\[`, "/", "|")
+
 // like tells that a name fits a pattern of * and ?, letter case aside; an empty pattern fits all.
 func like(pattern, name string) bool {
 	if pattern == "" {
 		return true
 	}
-	plain := strings.NewReplacer(`\`, `\\`, "[", `\[`).Replace(strings.ToLower(pattern))
-	ok, err := path.Match(strings.ReplaceAll(plain, "/", "|"), strings.ReplaceAll(strings.ToLower(name), "/", "|"))
+	plain := literal.Replace(strings.ToLower(pattern))
+	ok, err := path.Match(plain, strings.ReplaceAll(strings.ToLower(name), "/", "|"))
 	return ok && err == nil
 }
