@@ -1,6 +1,7 @@
 package house
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -15,6 +16,9 @@ func (b bench) apply(acts []act) *fault {
 		b.Lacks("cannot be judged: the rule says nothing about this block")
 	}
 	for _, a := range acts {
+		if a.Do == "skip" && slices.ContainsFunc(acts, func(o act) bool { return o.Do != "skip" }) {
+			continue // nothing that is said is undone
+		}
 		if err := b.act(a); err != nil {
 			return &fault{Message: err.Error()}
 		}

@@ -75,6 +75,7 @@ type work struct {
 	began  time.Time
 	thread *starlark.Thread
 	named  bool
+	spent  bool // its steps or its time are over
 }
 
 func (c *child) read(into any) error {
@@ -115,6 +116,7 @@ func (c *child) watch() {
 				c.send(text)
 			}
 			if took > mostTime {
+				c.at.spent = true
 				c.at.thread.Cancel(fmt.Sprintf("it took longer than %v", mostTime))
 			}
 		}
@@ -126,14 +128,23 @@ func (c *child) watch() {
 func (c *child) run(what, path string, do func(*starlark.Thread) error) (f *fault) {
 	t := &starlark.Thread{Name: what, Print: func(*starlark.Thread, string) {}}
 	t.SetMaxExecutionSteps(mostSteps)
-	t.OnMaxSteps = func(t *starlark.Thread) { t.Cancel(fmt.Sprintf("it took more than %d steps", mostSteps)) }
+	t.OnMaxSteps = func(t *starlark.Thread) {
+		c.mu.Lock()
+		c.at.spent = true
+		c.mu.Unlock()
+		t.Cancel(fmt.Sprintf("it took more than %d steps", mostSteps))
+	}
 	c.mu.Lock()
 	c.at = work{what: what, began: time.Now(), thread: t}
 	c.mu.Unlock()
 	defer func() {
 		c.mu.Lock()
+		spent := c.at.spent
 		c.at = work{}
 		c.mu.Unlock()
+		if f != nil {
+			f.Spent = spent
+		}
 		if p := recover(); p != nil {
 			r, ok := p.(refused)
 			if !ok {

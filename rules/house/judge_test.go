@@ -1,6 +1,7 @@
 package house_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -19,6 +20,8 @@ func TestVerdicts(t *testing.T) {
 		{`say.holds_if("only if RSH is wound")`, rules.KindReview, "only if RSH is wound"},
 		{`say.missing("goals.XA.error")`, rules.KindOpen, "cannot be judged without goals.XA.error"},
 		{`say.skip("no winch")`, rules.KindNotApplicable, "no winch"},
+		{"say.breach(\"bad\")\nsay.skip(\"never mind\")", rules.KindFail, "bad"},
+		{"say.holds()\nsay.breach(\"bad\")\nsay.holds(\"good\")", rules.KindFail, "bad"},
 		{`pass`, rules.KindOpen, "the rule says nothing about this block"},
 		// 1 mohm with 1 % is at most 1.01 mohm
 		{`say.at_most(block.shunt_resistance, "1.02 mohm")`, rules.KindPass, "holds"},
@@ -126,6 +129,30 @@ func TestWalking(t *testing.T) {
 	} {
 		if r := one(t, `say.holds(repr(`+expr+`))`); r.Message != want {
 			t.Errorf("%s: %s %s, want %s", expr, r.Rule, r.Message, want)
+		}
+	}
+}
+
+// Blocks are judged at the same time by several children; the results are those of one after the other. A rule that is stopped
+// has judged no block, wherever it was stopped.
+func TestResultsAreSteady(t *testing.T) {
+	texts := append(twenty(), rule("late", "if block.name == \"XA7\":\n    for i in range(1 << 62):\n        pass\nsay.holds()"),
+		rule("slips", "say.holds(block.name[4])"))
+	var before string
+	for range 3 {
+		rep, list := judged(t, fleet(30), texts...)
+		var b strings.Builder
+		for _, r := range list {
+			fmt.Fprintln(&b, rep.Design.Src.Place(r.At).Line, r.Block, r.Rule, r.Kind, r.Message)
+			if r.Rule == "house/late" && r.Kind != rules.KindOpen {
+				t.Errorf("%s %s: %v", r.Rule, r.Block, r.Kind)
+			}
+		}
+		if before != "" && before != b.String() {
+			t.Errorf("once\n%s\nand then\n%s", before, b.String())
+		}
+		if before = b.String(); strings.Count(before, " house-rule fail ") != 2 || !strings.Contains(before, "(on XA0)") || len(list) != 2+30*22 {
+			t.Fatalf("%d results:\n%.2000s", len(list), before)
 		}
 	}
 }

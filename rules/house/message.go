@@ -47,6 +47,7 @@ type fault struct {
 	Message      string
 	Line, Column int             `json:",omitempty"` // in the file of the rule; 0: not known
 	Needs        []quantity.Need `json:",omitempty"`
+	Spent        bool            `json:",omitempty"` // it cost too much to be met on every block
 	Undecided    bool            `json:",omitempty"` // nothing is wrong with the rule: it asked for what nobody can tell
 }
 

@@ -254,7 +254,7 @@ func (s *Set) run(ids []string, p *rules.Bench) (out []said) {
 			var err error
 			if w, _, _, err = s.start(); err != nil {
 				for _, id := range now {
-					s.stop(id, p.Name(), fault{Message: err.Error()})
+					s.stop(id, fault{Message: err.Error()})
 				}
 				continue
 			}
@@ -265,8 +265,8 @@ func (s *Set) run(ids []string, p *rules.Bench) (out []said) {
 		}
 		if err == nil {
 			for _, a := range r.Judged {
-				if a.Fault != nil && spent(a.Fault.Message) {
-					s.stop(a.Rule, p.Name(), *a.Fault)
+				if a.Fault != nil && a.Fault.Spent {
+					s.stop(a.Rule, *a.Fault)
 				}
 			}
 			out = append(out, r.Judged...)
@@ -277,9 +277,9 @@ func (s *Set) run(ids []string, p *rules.Bench) (out []said) {
 		w = nil
 		switch {
 		case len(now) == 1:
-			s.stop(now[0], p.Name(), fault{Message: err.Error()})
+			s.stop(now[0], fault{Message: err.Error()})
 		case slices.Contains(now, guilty):
-			s.stop(guilty, p.Name(), fault{Message: err.Error()})
+			s.stop(guilty, fault{Message: err.Error()})
 			todo = append(todo, now)
 		default: // one by one it will show
 			for _, id := range now {
@@ -290,15 +290,10 @@ func (s *Set) run(ids []string, p *rules.Bench) (out []said) {
 	return out
 }
 
-// spent tells of a fault that costs too much to meet on every block.
-func spent(message string) bool {
-	return strings.Contains(message, "it took more than") || strings.Contains(message, "it took longer than")
-}
-
-// stop runs a rule no more.
-func (s *Set) stop(id, block string, f fault) {
+// stop runs a rule no more. Which of several blocks it met first is chance, so none is named.
+func (s *Set) stop(id string, f fault) {
 	i := slices.IndexFunc(s.Rules, func(r *Rule) bool { return r.ID == id })
-	s.blame(id, slices.IndexFunc(s.files, func(f File) bool { return f.Path == s.Rules[i].Path }), block, f, true)
+	s.blame(id, slices.IndexFunc(s.files, func(f File) bool { return f.Path == s.Rules[i].Path }), "", f, true)
 }
 
 // number tells designs apart.
