@@ -1,6 +1,7 @@
 package house
 
 import (
+	"errors"
 	"slices"
 	"strings"
 
@@ -20,6 +21,10 @@ func (b bench) apply(acts []act) *fault {
 			continue // nothing that is said is undone
 		}
 		if err := b.act(a); err != nil {
+			var u undecided
+			if errors.As(err, &u) {
+				return &fault{Message: u.message, Needs: u.needs, Undecided: true}
+			}
 			return &fault{Message: err.Error()}
 		}
 	}

@@ -203,6 +203,8 @@ func (c *child) ask(a ask) (answer, error) {
 		return answer{}, err
 	case o.Answer == nil:
 		return answer{}, errors.New("the linter does not answer")
+	case o.Answer.Undecided:
+		return answer{}, undecided{message: o.Answer.Fault, needs: o.Answer.Needs}
 	case o.Answer.Fault != "":
 		return answer{}, errors.New(o.Answer.Fault)
 	}

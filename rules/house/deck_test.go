@@ -82,14 +82,20 @@ RS V5 VS 22
 XA INP INM out 0 VM VS barge-30
 `
 
-func load(t testing.TB, cards string) *design.Design {
-	t.Helper()
+// bind binds cards without a title, with what is wrong with them.
+func bind(cards string) (*design.Design, []source.Diagnostic) {
 	set := source.NewSet()
 	n, diags := parse.Read(set, set.Add("deck.cir", []byte("a deck\n"+cards+"\n.end\n"), source.Span{}), parse.Options{})
 	lib := &part.Library{}
 	diags = append(diags, lib.Read(set, set.Add("parts.toml", []byte(barge), source.Span{}))...)
 	d, found := design.Bind(set, n, lib, nil)
-	for _, diag := range append(diags, found...) {
+	return d, append(diags, found...)
+}
+
+func load(t testing.TB, cards string) *design.Design {
+	t.Helper()
+	d, diags := bind(cards)
+	for _, diag := range diags {
 		t.Fatalf("%v: %s: %s", d.Src.Place(diag.At), diag.Rule, diag.Text())
 	}
 	return d

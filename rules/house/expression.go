@@ -115,8 +115,8 @@ func combine(x *expression, p, r quantity.Quantity) (quantity.Quantity, error) {
 	case "*":
 		f = func(v []float64) float64 { return v[0] * v[1] }
 	case "/":
-		if s := r.Sound; r.Known() && s.Lo <= 0 && s.Hi >= 0 {
-			return p, fmt.Errorf("%s may be 0, and a quantity is divided by it", r.Name)
+		if !r.Unsaid() && (r.Sound.Empty() || r.Sound.Contains(0)) {
+			return p, undecided{message: fmt.Sprintf("cannot be judged: %s may be 0, and a quantity is divided by it", r.Name), needs: r.Needs}
 		}
 		f = func(v []float64) float64 { return v[0] / v[1] }
 	}

@@ -156,3 +156,39 @@ func TestResultsAreSteady(t *testing.T) {
 		}
 	}
 }
+
+// What is missing never reads as a pass, whatever a rule does with it.
+func TestMissingNeverPasses(t *testing.T) {
+	bare := strings.Replace(winch, `* shuntwright: currents.RSH = { range = "-20 A .. 20 A", from = "BUS" }`+"\n", "", 1)
+	noShunt := strings.Replace(bare, "RSH BUS LOAD 1m", "VSH BUS LOAD 0", 1)
+	both := strings.Replace(winch, `, from = "BUS"`, "", 1) // the direction is missing
+	for _, c := range []struct{ cards, body string }{
+		{bare, `say.at_most(block.current(), amp(1e9))`},
+		{bare, `say.at_most(block.current().peak, amp(1e9))`},
+		{bare, `say.at_most(block.current().spread, ratio(1e9))`},
+		{bare, "i = block.current()\nsay.at_most(i * i * block.shunt_resistance, watt(1e9))"},
+		{bare, `say.at_most(volt(1) / block.current(), ohm(1e9))`},
+		{bare, `say.at_least(block.current() - block.current() * 2, amp(-1e9))`},
+		{bare, "if block.current() < amp(1e9):\n    say.holds()"},
+		{bare, "if block.current().high < amp(1e9):\n    say.holds()"},
+		{bare, "if block.current().nominal.number < 1e9:\n    say.holds()"},
+		{noShunt, `say.at_most(block.shunt_resistance, ohm(1e9))`},
+		{noShunt, `say.at_most(ohm(1) / block.shunt_resistance, ratio(1e9))`},
+		{both, `say.at_most(volt(1) / block.current(), ohm(1e9))`},
+		{winch, `say.at_most(volt(1) / block.current(), ohm(1e9))`}, // 0 A is among -20 A .. 20 A
+		{winch, `say.at_least(block.current() * block.current(), amp(1) * amp(1))`},
+		{winch, `say.at_most(block.part.get("rated.theta-ja"), block.part.get("rated.theta-ja") * 2)`},
+		{winch, `say.at_most(block.intent.get("goals", "XA", "error") or block.part.get("psrr.max"), ratio(1e9))`},
+		{winch, `say.at_most(block.circuit.element("XA").current(), amp(1e9))`},
+		{strings.Replace(winch, "RA V5 VM 1k", "RA V5 VM {nobody}", 1), `say.at_most(block.circuit.element("RA").resistance, ohm(1e9))`},
+		{strings.Replace(winch, "RA V5 VM 1k", "RA V5 VM {nobody}", 1), `say.at_most(block.circuit.net("VM").voltage(), volt(1e9))`},
+	} {
+		d, _ := bind(c.cards)
+		s := open(t, rule("probe", c.body))
+		for _, r := range rules.Judge(d, s.List()).Results {
+			if r.Rule == "house/probe" && r.Kind < rules.KindReview {
+				t.Errorf("%s: %v %s", c.body, r.Kind, r.Message)
+			}
+		}
+	}
+}

@@ -92,12 +92,14 @@ type ask struct {
 
 // An answer holds what was asked for.
 type answer struct {
-	Found    bool      `json:",omitempty"`
-	Fault    string    `json:",omitempty"`
-	Elements []element `json:",omitempty"`
-	Blocks   []view    `json:",omitempty"`
-	Entry    *entry    `json:",omitempty"`
-	Reach    *reach    `json:",omitempty"`
+	Found     bool            `json:",omitempty"`
+	Fault     string          `json:",omitempty"`
+	Needs     []quantity.Need `json:",omitempty"` // of a fault that is none of the rule
+	Undecided bool            `json:",omitempty"`
+	Elements  []element       `json:",omitempty"`
+	Blocks    []view          `json:",omitempty"`
+	Entry     *entry          `json:",omitempty"`
+	Reach     *reach          `json:",omitempty"`
 }
 
 // An entry is a line of intent.

@@ -1,6 +1,7 @@
 package house
 
 import (
+	"errors"
 	"math"
 	"path"
 	"slices"
@@ -66,7 +67,11 @@ func (b bench) answer(a *ask) (out answer) {
 	switch a.What {
 	case "reach":
 		q, err := b.quantity(a.Quantity)
-		if err != nil {
+		var u undecided
+		switch {
+		case errors.As(err, &u):
+			return answer{Fault: u.message, Needs: u.needs, Undecided: true}
+		case err != nil:
 			return answer{Fault: err.Error()}
 		}
 		return answer{Reach: told(d, q)}
