@@ -63,6 +63,9 @@ func sources(t *testing.T) map[string][]string {
 		if base := d.Name(); d.IsDir() && (base == "testdata" || base != ".." && strings.HasPrefix(base, ".") || base == "vendor") {
 			return filepath.SkipDir
 		}
+		if _, err := os.Stat(filepath.Join(name, "go.mod")); d.IsDir() && name != root && err == nil {
+			return filepath.SkipDir // an example that is a module of its own
+		}
 		if !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go") {
 			return nil
 		}
