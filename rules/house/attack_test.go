@@ -146,3 +146,23 @@ func TestChildHasNoEnvironment(t *testing.T) {
 		t.Errorf("%+v", list)
 	}
 }
+
+// Where the system has no limit on memory, a rule that takes too much is noticed and ended.
+func TestWatchdog(t *testing.T) {
+	defer house.StartInstead("unconfined")()
+	for name, body := range map[string]string{
+		"a list":     "x = list(range(1 << 31))",
+		"many texts": "s = [\"x\" * 1000000 + str(i) for i in range(1000000)]",
+	} {
+		t.Run(name, func(t *testing.T) {
+			began := time.Now()
+			_, list := judged(t, winch, rule("bad", body), rule("fine", "say.holds()"))
+			if len(list) != 3 || list[0].Message != "house/bad: it took more than 512 MB of memory" || list[2].Kind != rules.KindPass {
+				t.Errorf("%+v", list)
+			}
+			if took := time.Since(began); took > within {
+				t.Errorf("it took %v", took)
+			}
+		})
+	}
+}

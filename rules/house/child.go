@@ -30,9 +30,14 @@ const (
 // Child runs house rules for the linter that started this process: orders come in, answers go out. It returns when there are
 // no more.
 func Child(in io.Reader, out io.Writer) int {
+	confine()
+	return serve(in, out)
+}
+
+// serve is Child with nothing but the one who watches to bound memory.
+func serve(in io.Reader, out io.Writer) int {
 	debug.SetMaxStack(mostStack)
 	debug.SetMemoryLimit(mostMemory / 2)
-	confine()
 	c := &child{in: bufio.NewReaderSize(in, 64<<10), out: bufio.NewWriterSize(out, 64<<10), scripts: map[string]*script{}, known: map[string]answer{}}
 	c.saying = c.say()
 	go c.watch()

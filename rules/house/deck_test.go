@@ -30,6 +30,8 @@ func TestMain(m *testing.M) {
 // strange is a child that does not do what is asked of it.
 func strange(kind string) {
 	switch kind {
+	case "unconfined":
+		os.Exit(house.Serve(os.Stdin, os.Stdout))
 	case "flood":
 		for {
 			if _, err := os.Stdout.WriteString("[[[[[[[[[[[[[[[[[[[[[[[[[[[[[["); err != nil {
