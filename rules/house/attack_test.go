@@ -16,28 +16,28 @@ const within = 3 * time.Second
 func TestAttacks(t *testing.T) {
 	for name, c := range map[string]struct{ body, says string }{
 		"endless loop":           {"for i in range(1 << 62):\n    pass", "it took more than 5000000 steps"},
-		"endless work":           {"x = list(range(200000))\nfor i in range(100000):\n    x = sorted(x, reverse = True)", "it took longer than 1s"},
+		"endless work":           {"x = list(range(200000))\nfor i in range(100000):\n    x = sorted(x, reverse = True)", "it took "},
 		"while":                  {"while True:\n    pass", "while"},
 		"deep recursion":         {"f = lambda g, n: g(g, n + 1)\nf(f, 0)", "called recursively"},
 		"a huge list":            {"x = list(range(1000000000))", "it took more than 512 MB of memory"},
-		"string doubling":        {"s = \"x\"\nfor i in range(60):\n    s = s + s", "it took more than 512 MB of memory"},
-		"list doubling":          {"s = [1]\nfor i in range(60):\n    s = s + s", "it took more than 512 MB of memory"},
+		"string doubling":        {"s = \"x\"\nfor i in range(60):\n    s = s + s", "it took "},
+		"list doubling":          {"s = [1]\nfor i in range(60):\n    s = s + s", "it took "},
 		"a huge repeat":          {"s = \"x\" * (1 << 40)", "repeat count 1099511627776 too large"},
-		"many repeats":           {"s = [\"x\" * (1 << 28) for i in range(100)]\nx = [t + \"y\" for t in s]", "it took more than 512 MB of memory"},
+		"many repeats":           {"s = [\"x\" * (1 << 28) for i in range(100)]\nx = [t + \"y\" for t in s]", "it took "},
 		"a huge number":          {"x = 1 << 500\nfor i in range(30):\n    x = x * x", ""},
 		"flooding":               {"for i in range(100000):\n    say.holds(\"x\")", "says more than 200 things"},
 		"a long text":            {"say.breach(\"x\" * 100000)", "says more than 2000 bytes"},
-		"printing":               {"for i in range(1 << 62):\n    print(\"x\" * 1000)", "it took more than 5000000 steps"},
+		"printing":               {"for i in range(1 << 62):\n    print(\"x\" * 1000)", "it took "},
 		"asking":                 {"for i in range(1 << 62):\n    block.shunt_resistance.low", "asks more than 20000 things"},
 		"a huge quantity":        {"q = block.shunt_resistance\nfor i in range(40):\n    q = q + q\nsay.at_most(q, \"1 ohm\")", "made of more than 1000 parts"},
 		"a deep quantity":        {"q = block.shunt_resistance\nfor i in range(100000):\n    q = q + \"1 ohm\"\nsay.at_most(q, \"1 ohm\")", "made of more than 1000 parts"},
-		"a nested list":          {"x = []\nfor i in range(300000):\n    x = [x]\nsay.holds(str(x))", "it "},
+		"a nested list":          {"x = []\nfor i in range(300000):\n    x = [x]\nsay.holds(str(x))", "it took "},
 		"load":                   {"load(\"other.star\", \"x\")", "load"},
 		"a file":                 {"open(\"/etc/passwd\")", "undefined: open"},
 		"a state between blocks": {"seen.append(1)\nsay.holds()", "undefined: seen"},
 		"a change of the block":  {"block.name = \"X\"", "can't assign"},
 		"another rule's page":    {"say.holds(say.page)", "no .page"},
-	} {
+	} { // which limit comes first may depend on how busy the machine is: "it took"
 		t.Run(name, func(t *testing.T) {
 			began := time.Now()
 			_, list := judged(t, winch, rule("good", `say.at_most(block.shunt_resistance, "2 mohm")`), rule("bad", c.body), rule("fine", "say.holds()"))
@@ -157,7 +157,7 @@ func TestWatchdog(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			began := time.Now()
 			_, list := judged(t, winch, rule("bad", body), rule("fine", "say.holds()"))
-			if len(list) != 3 || list[0].Message != "house/bad: it took more than 512 MB of memory" || list[2].Kind != rules.KindPass {
+			if len(list) != 3 || !strings.HasPrefix(list[0].Message, "house/bad: it took ") || list[2].Kind != rules.KindPass {
 				t.Errorf("%+v", list)
 			}
 			if took := time.Since(began); took > within {

@@ -19,7 +19,7 @@ import (
 )
 
 // patience is how long a child may say nothing before it is killed: it ends a rule by itself when the rule's time is up.
-const patience = 2 * mostTime
+const patience = mostTime + mostTime/2
 
 // children is how many children work at once.
 func children() int { return min(4, runtime.GOMAXPROCS(0)) }
