@@ -21,6 +21,7 @@ const (
 	mostSteps = 5_000_000     // of the language, by one rule on one block
 	mostTime  = time.Second   // of one rule on one block, what it asks for aside
 	mostAsks  = 20_000        // by one rule on one block
+	mostRules = 500           // of all files together
 	mostLine  = 4 << 20       // bytes of one line over the pipe
 	mostStack = 64 << 20      // bytes
 	silence   = mostTime / 8  // after which a rule at work is named

@@ -248,7 +248,7 @@ func init() { // these refer to each other
 			if err != nil || !r.Found {
 				return starlark.None, err
 			}
-			return t.child.net(q.Name), nil
+			return t.child.net(r.Name), nil
 		}),
 		"blocks": method("blocks", func(t *thing, args starlark.Tuple, kw []starlark.Tuple) (starlark.Value, error) {
 			if err := starlark.UnpackArgs("blocks", args, kw); err != nil {

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -21,6 +22,9 @@ import (
 
 // MostText is how many bytes a file of rules may have.
 const MostText = 1 << 20
+
+// mostLoading bounds how long files that end one child after the other are read again.
+const mostLoading = 10 * time.Second
 
 // A File is a file of rules.
 type File struct {
@@ -89,7 +93,15 @@ func Open(files []File) *Set {
 		return s
 	}
 	var found map[int]loaded
-	for {
+	for began := time.Now(); ; {
+		if time.Since(began) > mostLoading {
+			for i := range files {
+				if !s.dropped[i] {
+					s.drop(i, fault{Message: fmt.Sprintf("not read: reading house rules took longer than %v", mostLoading)})
+				}
+			}
+			return s
+		}
 		w, all, bad, err := s.start()
 		if err == nil {
 			<-s.room

@@ -120,6 +120,7 @@ func TestWalking(t *testing.T) {
 		`[(r.role, r.net.name) for r in block.references]`:                                    `[("ref", "VM")]`,
 		`(block.name, block.kind, block.part.name, block.amplifier.part, block.unit)`:         `("XA", "sense-amplifier", "barge-30", "barge-30", None)`,
 		`sorted(block.pins.keys())`:                                                           `["ground", "in+", "in-", "out", "ref", "supply"]`,
+		`(block.circuit.net("vm"), block.circuit.net("gnd"), block.circuit.element("rsh"))`:   `(VM, 0, RSH)`,
 		`[b.name for b in block.circuit.blocks()]`:                                            `["XA"]`,
 		`(block.circuit.element("NONE"), block.circuit.net("NONE"))`:                          `(None, None)`,
 		`(block.shunt[0].kind, block.shunt[0].value, block.shunt[0].other(block.plus.shunt))`: `("R", 1 mohm, LOAD)`,

@@ -93,6 +93,7 @@ type ask struct {
 // An answer holds what was asked for.
 type answer struct {
 	Found     bool            `json:",omitempty"`
+	Name      string          `json:",omitempty"` // as the netlist writes it
 	Fault     string          `json:",omitempty"`
 	Needs     []quantity.Need `json:",omitempty"` // of a fault that is none of the rule
 	Undecided bool            `json:",omitempty"`

@@ -3,6 +3,7 @@ package house
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 
 	"go.starlark.net/starlark"
@@ -225,7 +226,16 @@ func (n number) Binary(op syntax.Token, y starlark.Value, side starlark.Side) (s
 			return nil, errors.New("a quantity is divided by 0")
 		}
 	}
-	return number{folded(out), n.child}, nil
+	out = folded(out)
+	return number{out, n.child}, finite(out)
+}
+
+// finite refuses a constant that is none.
+func finite(x *expression) error {
+	if x.Op == opConstant && (math.IsNaN(x.Low) || math.IsInf(x.Low, 0)) {
+		return errors.New("a quantity is no finite number")
+	}
+	return nil
 }
 
 // folded is a constant where both sides are single numbers.

@@ -75,6 +75,9 @@ func (c *child) load(l loading) (out loaded) {
 		if slices.ContainsFunc(found, func(o *script) bool { return o.ID == s.ID }) || known(c.scripts, s.ID) {
 			return nil, fmt.Errorf("two rules are called %s", s.ID)
 		}
+		if len(c.scripts)+len(found) == mostRules {
+			return nil, fmt.Errorf("there are more than %d house rules", mostRules)
+		}
 		found = append(found, s)
 		return starlark.None, nil
 	})
@@ -158,7 +161,8 @@ func (c *child) environment() starlark.StringDict {
 				return nil, err
 			}
 			if f, ok := starlark.AsFloat(v); ok {
-				return number{constant(f, u.unit), c}, nil
+				x := constant(f, u.unit)
+				return number{x, c}, finite(x)
 			}
 			x, err := measured(v, u.unit, u.name)
 			return number{x, c}, err

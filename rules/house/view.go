@@ -81,8 +81,11 @@ func (b bench) answer(a *ask) (out answer) {
 		}
 		return out
 	case "net":
-		_, ok := d.Net(a.Name)
-		return answer{Found: ok}
+		n, ok := d.Net(a.Name)
+		if ok {
+			out = answer{Found: true, Name: d.Circuit.NetName(n)}
+		}
+		return out
 	case "on":
 		n, err := b.net(a.Name)
 		if err != nil {
