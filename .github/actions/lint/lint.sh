@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Runs the linter for the action. Everything comes through the environment: TOOL, NETLISTS, FAIL_ON, PARTS, INTENT,
-# TIMEOUT.
+# Runs the linter for the action. Everything comes through the environment: TOOL, NETLISTS, FAIL_ON, PARTS, HOUSE,
+# INTENT, TIMEOUT.
 set -euo pipefail
 shopt -s globstar nullglob
 
@@ -8,6 +8,9 @@ args=(--format annotations "--fail-on=$FAIL_ON" "--timeout=${TIMEOUT:-5m}")
 while IFS= read -r line; do
 	[ -z "$line" ] || args+=("--parts=$line")
 done <<<"${PARTS:-}"
+while IFS= read -r line; do
+	[ -z "$line" ] || args+=("--house=$line")
+done <<<"${HOUSE:-}"
 [ -z "${INTENT:-}" ] || args+=("--intent=$INTENT")
 
 netlists=()
