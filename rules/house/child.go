@@ -39,6 +39,7 @@ func Child(in io.Reader, out io.Writer) int {
 func serve(in io.Reader, out io.Writer) int {
 	debug.SetMaxStack(mostStack)
 	debug.SetMemoryLimit(mostMemory / 2)
+	debug.SetGCPercent(800) // what a block takes is small and soon of no use
 	c := &child{in: bufio.NewReaderSize(in, 64<<10), out: bufio.NewWriterSize(out, 64<<10), scripts: map[string]*script{}, known: map[string]answer{}}
 	c.saying = c.say()
 	go c.watch()

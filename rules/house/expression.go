@@ -55,7 +55,16 @@ var plain = []string{opConstant, opResistance, opShuntCurrent, opPart, opIntent}
 const mostNodes = 1000
 
 // A bench works expressions out for one rule on one block.
-type bench struct{ *rules.Bench }
+type bench struct {
+	*rules.Bench
+	leaves map[leaf]quantity.Quantity // what rules before this one asked for on the same block
+}
+
+// A leaf names a quantity of a block.
+type leaf struct {
+	op, name string
+	events   bool
+}
 
 // quantity works an expression out.
 func (b bench) quantity(x *expression) (quantity.Quantity, error) {
@@ -96,8 +105,17 @@ func (b bench) evaluate(x *expression, left *int) (q quantity.Quantity, err erro
 			return p.Peak(), nil
 		}
 		return p.Spread(), nil
+	case opConstant, opIntent:
+		return b.leaf(x)
 	}
-	return b.leaf(x)
+	key := leaf{x.Op, x.Name, x.Events}
+	if q, ok := b.leaves[key]; ok {
+		return q, nil
+	}
+	if q, err = b.leaf(x); err == nil {
+		b.leaves[key] = q
+	}
+	return q, err
 }
 
 // combine joins two quantities by an operator.

@@ -16,6 +16,7 @@ import (
 
 	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules"
 )
@@ -52,7 +53,7 @@ type Set struct {
 	room     chan struct{} // for further children
 	mu       sync.Mutex
 	troubles map[string]*trouble // by rule, or by path for a file
-	answers  map[instance][]said // that no rule has fetched yet
+	pending  map[instance]*pending
 	designs  map[*design.Design]int
 	numbers  int
 	started  []*worker
@@ -63,6 +64,12 @@ type Set struct {
 type instance struct {
 	d    *design.Design
 	name string
+}
+
+// pending is what rules said about a block that they have not fetched yet, and what was worked out there.
+type pending struct {
+	list   []said
+	leaves map[leaf]quantity.Quantity
 }
 
 // A trouble is what is wrong with a rule or a file.
@@ -76,7 +83,7 @@ type trouble struct {
 
 // Open reads files of rules. What cannot be used is told by Settle; the rest is there.
 func Open(files []File) *Set {
-	s := &Set{files: files, idle: make(chan *worker, children()), room: make(chan struct{}, children()), troubles: map[string]*trouble{}, answers: map[instance][]said{},
+	s := &Set{files: files, idle: make(chan *worker, children()), room: make(chan struct{}, children()), troubles: map[string]*trouble{}, pending: map[instance]*pending{},
 		designs: map[*design.Design]int{}, dropped: map[int]bool{}}
 	for range cap(s.room) {
 		s.room <- struct{}{}
@@ -290,13 +297,18 @@ func (s *Set) judge(id string, file int, p *rules.Bench) {
 	if p.Design.Circuit.Cards.Stopped() != nil {
 		return
 	}
-	a, ok := s.fetch(id, p)
+	if s.stopped(id) {
+		p.Lacks(notRun)
+		return
+	}
+	b := bench{Bench: p}
+	a, ok := s.fetch(id, &b)
 	if !ok {
 		p.Lacks(notRun)
 		return
 	}
 	if a.Fault == nil {
-		a.Fault = bench{p}.apply(a.Acts)
+		a.Fault = b.apply(a.Acts)
 	}
 	switch f := a.Fault; {
 	case f == nil:

@@ -15,7 +15,8 @@ import (
 	"sync/atomic"
 	"time"
 
-	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
 // patience is how long a child may say nothing before it is killed: it ends a rule by itself when the rule's time is up.
@@ -185,33 +186,39 @@ func (t *tail) Write(p []byte) (int, error) {
 
 // fetch is what a rule says about a block. On the design as it was read all rules are asked at once, since all of them will
 // be; what the others say is kept until they fetch it.
-func (s *Set) fetch(id string, p *rules.Bench) (said, bool) {
-	key := instance{p.Design, p.Name()}
+func (s *Set) fetch(id string, b *bench) (a said, ok bool) {
+	key := instance{b.Design, b.Name()}
 	s.mu.Lock()
-	list, asked := s.answers[key]
+	p := s.pending[key]
+	if p == nil {
+		p = &pending{leaves: map[leaf]quantity.Quantity{}}
+		s.pending[key] = p
+	}
 	s.mu.Unlock()
-	i := slices.IndexFunc(list, func(a said) bool { return a.Rule == id })
+	b.leaves = p.leaves
+	mine := func(a said) bool { return a.Rule == id }
+	i := slices.IndexFunc(p.list, mine)
 	if i < 0 {
 		ids := []string{id}
-		if !asked && p.Design.Plain() {
+		if len(p.list) == 0 && b.Design.Plain() {
 			ids = nil
 			for _, r := range s.Rules {
 				ids = append(ids, r.ID)
 			}
 		}
-		list = append(slices.Clone(list), s.run(ids, p)...)
-		if i = slices.IndexFunc(list, func(a said) bool { return a.Rule == id }); i < 0 {
-			return said{}, false
-		}
+		p.list = append(p.list, s.run(ids, *b)...)
+		i = slices.IndexFunc(p.list, mine)
 	}
-	a := list[i]
-	list = slices.Delete(list, i, i+1)
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.answers[key] = list; len(list) == 0 {
-		delete(s.answers, key)
+	if i >= 0 {
+		a, ok = p.list[i], true
+		p.list = slices.Delete(p.list, i, i+1)
 	}
-	return a, true
+	if len(p.list) == 0 {
+		s.mu.Lock()
+		delete(s.pending, key)
+		s.mu.Unlock()
+	}
+	return a, ok
 }
 
 // take is a child that has nothing to do, or nil where one may be started.
@@ -239,10 +246,9 @@ func (s *Set) give(w *worker) {
 }
 
 // run has rules judge a block. A rule that ends its child is blamed and stopped; the others go on in another child.
-func (s *Set) run(ids []string, p *rules.Bench) (out []said) {
+func (s *Set) run(ids []string, b bench) (out []said) {
 	w := s.take()
 	defer func() { s.give(w) }()
-	b := bench{p}
 	todo := [][]string{ids}
 	for len(todo) > 0 {
 		now := slices.DeleteFunc(slices.Clone(todo[0]), s.stopped)
@@ -259,7 +265,7 @@ func (s *Set) run(ids []string, p *rules.Bench) (out []said) {
 				continue
 			}
 		}
-		r, err := w.exchange(order{Judge: &judging{Design: s.number(p), Block: seen(p.Design, p.Block), Rules: now}}, b.answer)
+		r, err := w.exchange(order{Judge: &judging{Design: s.number(b.Design), Block: seen(b.Design, b.Block), Rules: now}}, b.answer)
 		if err == nil && (len(r.Judged) != len(now) || slices.ContainsFunc(r.Judged, func(a said) bool { return !slices.Contains(now, a.Rule) })) {
 			err = errMalformed
 		}
@@ -297,15 +303,15 @@ func (s *Set) stop(id string, f fault) {
 }
 
 // number tells designs apart.
-func (s *Set) number(p *rules.Bench) int {
+func (s *Set) number(d *design.Design) int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if n, ok := s.designs[p.Design]; ok {
+	if n, ok := s.designs[d]; ok {
 		return n
 	}
 	s.numbers++
-	if p.Design.Plain() { // a change is laid over a design for one look at it
-		s.designs[p.Design] = s.numbers
+	if d.Plain() { // a change is laid over a design for one look at it
+		s.designs[d] = s.numbers
 	}
 	return s.numbers
 }
