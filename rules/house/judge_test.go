@@ -48,6 +48,17 @@ say.within(rb / (ra + rb), ratio(0.4951), ratio(0.51))`, rules.KindFail, "49.50 
 		{`say.at_most(block.circuit.net("VM").voltage(), "2.6 V")`, rules.KindPass, "holds"},
 		{`say.at_most(block.intent.get("currents", "RSH", "range").peak, amp(19))`, rules.KindFail, "20.00 A"},
 		{`say.at_most(block.part.get("supply.current"), "1.3 mA")`, rules.KindPass, "holds"},
+		// 4.9 V less 22 ohm and 1 % times 1.3 mA less 80 mV make 4.791 V
+		{`say.at_least(block.part.get("output.high"), "4.79 V")`, rules.KindPass, "holds"},
+		{`say.at_least(block.part.get("output.high"), "4.8 V")`, rules.KindFail, "4.791 V"},
+		// 49.5 % of 4.9 V make 2.4255 V, 50.5 % of 5.1 V 2.5755 V
+		{`say.within(block.zero(), "2.42 V .. 2.58 V")`, rules.KindPass, "holds"},
+		// 20 A through 1.01 mohm times 30 V/V and 0.4 % make 0.61 V on either side, less what the filter takes
+		{`say.within(block.out(), "1.8 V .. 3.2 V")`, rules.KindPass, "holds"},
+		{`say.at_most(block.out(), "3 V")`, rules.KindFail, "at most 3.000 V"},
+		{`say.at_most(block.voltage("in+", "survival"), "40.02 V")`, rules.KindPass, "holds"},
+		{`say.at_most(block.shunt[0].current("survival").peak, "20 A")`, rules.KindPass, "holds"},
+		{`say.at_most(block.circuit.element("RL").current(), "10.2 A")`, rules.KindPass, "holds"},
 		{`say.at_most(block.part.get("gain"), block.part.get("gain"))`, rules.KindPass, "holds"},
 		{`say.at_most(block.part.get("cmrr.min"), "100 dB")`, rules.KindOpen, "cmrr.min"},
 	} {
