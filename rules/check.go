@@ -7,6 +7,7 @@ import (
 
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/parse/source"
 )
 
 // A Check is one quantity held against one or two limits. Its methods say what a failure means and what would cure it.
@@ -23,6 +24,11 @@ type Check struct {
 	path      func(high bool) string
 	label     func(*quantity.Cause) string
 	knobs     []knob
+	stated    bool   // no quantity is held: kind says how it came out
+	said      string // of a stated one
+	on        *design.Element
+	related   []source.Related
+	advice    string
 	base      map[string]float64 // pin voltages that drives start from
 
 	measure Measure
@@ -126,6 +132,10 @@ const noticeable = 1e-3
 // settle turns margins into a verdict: Seen proves failures, Sound proves passes, the gap is open where something is
 // missing, else review.
 func (c *Check) settle() {
+	if c.stated {
+		c.measure = Measure{Kind: c.kind, Level: c.level, Margin: math.NaN()}
+		return
+	}
 	q := c.Quantity
 	m := Measure{Name: q.Name, Unit: q.Unit, Min: math.NaN(), Max: math.NaN(), SoundMin: q.Sound.Lo, SoundMax: q.Sound.Hi,
 		LimitMin: math.NaN(), LimitMax: math.NaN(), Margin: math.NaN(), Loose: q.Loose}

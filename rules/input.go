@@ -36,6 +36,7 @@ var Troubles = []trouble{
 	{"intent-disagreement", "netlist and intent disagree", KindFail, Warning},
 	{"acceptance", "an acceptance does not stand", KindFail, Error},
 	{"policy-field", "a field of the policy is wrong", KindFail, Error},
+	{"house-rule", "a house rule could not be read or run", KindFail, Error},
 	{"part-unknown", "a subcircuit has neither a body nor a part record", KindOpen, 0},
 }
 

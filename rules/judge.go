@@ -240,7 +240,9 @@ func (p *Bench) result() Result {
 			r.Level = max(r.Level, c.measure.Level)
 		}
 		r.Grade = max(r.Grade, c.grade)
-		r.Measures = append(r.Measures, c.measure)
+		if !c.stated {
+			r.Measures = append(r.Measures, c.measure)
+		}
 		for _, a := range c.assumed {
 			if !slices.Contains(r.Assumed, a) {
 				r.Assumed = append(r.Assumed, a)
@@ -254,7 +256,19 @@ func (p *Bench) result() Result {
 			}
 		}
 	}
-	switch top := worst[0]; r.Kind {
+	top := worst[0]
+	if top.on != nil && r.Kind > KindPass {
+		r.At, r.Calls = top.on.Card(), top.on.Calls()
+	}
+	r.Related = top.related
+	if r.Kind == KindFail {
+		r.Advice = top.advice
+	}
+	if top.stated && top.said != "" {
+		r.Message = top.said
+		return r
+	}
+	switch r.Kind {
 	case KindFail:
 		r.Message = "outside its limit"
 		if top.fails != nil {
@@ -301,7 +315,9 @@ func reviewed(c *Check) string {
 func holds(checks []*Check) string {
 	var parts []string
 	for _, c := range checks {
-		parts = append(parts, c.measure.Name)
+		if !c.stated {
+			parts = append(parts, c.measure.Name)
+		}
 	}
 	if len(parts) == 0 {
 		return "holds"

@@ -49,6 +49,7 @@ type Result struct {
 	Assumed  []string // defaults and nominals that the verdict stands on
 	Related  []source.Related
 	Remedy   *Remedy
+	Advice   string // a remedy in the rule's own words: nothing was judged again
 	Grade    quantity.Grade
 	Accepted *Acceptance // why nobody has to act on it; nil where nobody said so
 }

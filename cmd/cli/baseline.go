@@ -98,6 +98,7 @@ func (a *app) record(f baselineFlags, netlists []string) error {
 	if err := f.check(); err != nil {
 		return err
 	}
+	f.inputs.houses = &a.houses
 	netlists, unread := globbed(netlists)
 	judged := a.all(f.inputs, netlists)
 	for _, l := range judged {

@@ -101,6 +101,7 @@ func (a *app) bound(f boundsFlags, path string, asked []string) error {
 		return err
 	}
 
+	f.inputs.houses = &a.houses
 	line, ticks := a.progress()
 	defer ticks.Stop()
 	var done worked

@@ -13,6 +13,7 @@ import (
 	"github.com/shuntwright/shuntwright/cmd/report"
 	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/house"
 )
 
 // What the process answers to whoever called it. The largest one counts.
@@ -25,13 +26,19 @@ const (
 // An app is one run of the command line.
 type app struct {
 	Streams
-	rules []*rules.Rule
-	exit  int
+	rules  []*rules.Rule
+	houses houses
+	exit   int
 }
 
-// Main runs the command line with these rules and returns the exit code.
+// Main runs the command line with these rules and returns the exit code. Started with the one word house.Word it is the
+// process in which house rules run, for the linter that started it.
 func Main(args []string, streams Streams, rs ...*rules.Rule) int {
+	if len(args) == 1 && args[0] == house.Word {
+		return house.Child(streams.In, streams.Out)
+	}
 	a := &app{Streams: streams, rules: rs}
+	defer a.houses.close()
 	root := a.root()
 	root.SetArgs(args)
 	if err := root.Execute(); err != nil {

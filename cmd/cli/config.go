@@ -58,6 +58,7 @@ Without a netlist the policy is looked for upward from the working folder.`,
 	}
 	c.Flags().StringVar(&in.policy, "policy", "", "policy from this `FILE` and not from the shuntwright.toml found upward from the netlist")
 	c.Flags().StringArrayVar(&in.parts, "parts", nil, "as for lint: part records from this file, folder or glob `PATH`; may be repeated")
+	c.Flags().StringArrayVar(&in.house, "house", nil, "as for lint: house rules from this file, folder or glob `PATH`; may be repeated")
 	c.Flags().StringVar(&failOn, "fail-on", "error", "as for lint: a comma `LIST`")
 	return c
 }
@@ -65,6 +66,7 @@ Without a netlist the policy is looked for upward from the working folder.`,
 // settings prints what counts for one netlist.
 func (a *app) settings(in inputs, netlist, failOn string) error {
 	set := source.NewSet()
+	in.houses = &a.houses
 	d, diags, unread := in.decide(set, netlist, a.rules)
 	for _, u := range unread {
 		a.cannot(u.String())
@@ -107,7 +109,8 @@ func (a *app) settings(in inputs, netlist, failOn string) error {
 	default:
 		row("fail-on", cmp.Or(said, "error"), at(where, "default"))
 	}
-	in.explainParts(row, at, netlist, d)
+	explainFiles(row, at, netlist, d, recordFiles, in.parts)
+	explainFiles(row, at, netlist, d, houseFiles, in.house)
 	for i, dir := range in.acceptanceFolders(netlist, d) {
 		from := "beside the netlist"
 		if i == 0 && d.path != "" {
@@ -137,7 +140,7 @@ func (a *app) settings(in inputs, netlist, failOn string) error {
 		row("off."+o.Rule, o.Reason, at(o.At, "default"))
 	}
 	ids := []string{}
-	for _, r := range a.rules {
+	for _, r := range d.rules {
 		ids = append(ids, r.ID)
 	}
 	for _, t := range rules.Troubles {
@@ -153,17 +156,18 @@ func (a *app) settings(in inputs, netlist, failOn string) error {
 	return w.Flush()
 }
 
-// explainParts prints where part records come from.
-func (in inputs) explainParts(row func(key, value, from string), at func(source.Span, string) string, netlist string, d decided) {
-	for _, p := range in.parts {
-		row("parts", p, "--parts")
+// explainFiles prints where the files of a kind come from: those of named, which a flag gives, else those beside the netlist and
+// those that the policy names.
+func explainFiles(row func(key, value, from string), at func(source.Span, string) string, netlist string, d decided, kind belonging, named []string) {
+	for _, p := range named {
+		row(kind.folder, p, kind.flag)
 	}
-	if in.parts != nil {
+	if named != nil {
 		return
 	}
-	row("parts", shown(filepath.Join(filepath.Dir(netlist), "parts", "*.toml")), "default, beside the netlist")
-	paths, spans := d.Parts()
+	row(kind.folder, shown(filepath.Join(filepath.Dir(netlist), kind.folder, "*"+kind.ending)), "default, beside the netlist")
+	paths, spans := d.named(kind)
 	for i, p := range paths {
-		row("parts", shown(filepath.Join(d.dir, filepath.FromSlash(p))), at(spans[i], ""))
+		row(kind.folder, shown(filepath.Join(d.dir, filepath.FromSlash(p))), at(spans[i], ""))
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/shuntwright/shuntwright/cmd/report"
+	"github.com/shuntwright/shuntwright/rules"
 	"github.com/shuntwright/shuntwright/rules/policy"
 )
 
@@ -30,9 +31,9 @@ func (a *app) lint() *cobra.Command {
 A netlist may be a glob, in which ** stands for any folders; quote it where your shell would read it. All are judged at the
 same time and printed in the order in which they were named, those of a glob in that of their names.
 
-A part record is looked for in parts/*.toml beside the netlist, the intent in a file of the netlist's name with its last
-extension replaced by .intent.toml. The policy is the first shuntwright.toml upward from the netlist; acceptances stand in
-comment cards, in accepted.toml beside the netlist and in the one beside the policy.
+A part record is looked for in parts/*.toml beside the netlist, house rules in house/*.star there, the intent in a file of
+the netlist's name with its last extension replaced by .intent.toml. The policy is the first shuntwright.toml upward from the
+netlist; acceptances stand in comment cards, in accepted.toml beside the netlist and in the one beside the policy.
 
 The exit code is 0 when nothing was found that --fail-on names, 1 when something was, 2 when something could not be
 judged. A pass is evidence for review, not a safety certificate.`,
@@ -83,7 +84,8 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 		return fmt.Errorf("lint: %w", err)
 	}
 
-	run := &report.Run{Version: version(), Rules: a.rules, Unread: unread}
+	f.inputs.houses = &a.houses
+	run := &report.Run{Version: version(), Rules: slices.Clone(a.rules), Unread: unread}
 	for _, u := range unread {
 		a.cannot(u.String())
 	}
@@ -99,6 +101,11 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 		}
 		if l.netlist == nil {
 			continue
+		}
+		for _, r := range l.rules {
+			if !slices.ContainsFunc(run.Rules, func(o *rules.Rule) bool { return o.ID == r.ID }) {
+				run.Rules = append(run.Rules, r)
+			}
 		}
 		run.Netlists = append(run.Netlists, *l.netlist)
 		limit := limit

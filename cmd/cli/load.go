@@ -24,6 +24,8 @@ import (
 type inputs struct {
 	parts       []string // files, folders or globs; empty: beside the netlist
 	intent      string   // "": beside the netlist
+	house       []string // house rules: files, folders or globs; empty: beside the netlist
+	houses      *houses  // those that are open; nil: none are looked for
 	includeRoot string   // "": the netlist's folder
 	firstLine   string   // "title", or "card" where the netlist has no title line
 	grammarOnly bool     // no scanner beside the grammar
@@ -36,6 +38,7 @@ type inputs struct {
 // flags adds the flags that say how netlists are read to a command.
 func (in *inputs) flags(c *cobra.Command) {
 	c.Flags().StringArrayVar(&in.parts, "parts", nil, "part records from this file, folder or glob `PATH` and not from beside the netlist; may be repeated")
+	c.Flags().StringArrayVar(&in.house, "house", nil, "house rules from this file, folder or glob `PATH` and not from house/*.star beside the netlist; may be repeated")
 	c.Flags().StringVar(&in.intent, "intent", "", "intent from this `FILE`")
 	c.Flags().StringVar(&in.policy, "policy", "", "policy from this `FILE` and not from the shuntwright.toml found upward from the netlist")
 	c.Flags().StringVar(&in.includeRoot, "include-root", "", "let netlists include files from anywhere in this `FOLDER`, not only from their own")
@@ -58,6 +61,7 @@ func (in inputs) check() error {
 // A loaded netlist is what came of it.
 type loaded struct {
 	netlist *report.Netlist // nil where it could not be judged
+	rules   []*rules.Rule   // that judged it
 	notes   []string
 	unread  []report.Unread     // what kept it from being judged
 	offered []policy.Acceptance // for this netlist
@@ -95,8 +99,9 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	if rep.Stopped != nil {
 		return loaded{unread: []report.Unread{{Path: shown(path), Message: rep.Stopped.Error()}}}
 	}
+	d.policy.house.Settle(rep)
 	rep.Results = slices.Concat(rules.FromDiagnostics(append(d.diags, diags...)), rep.Results, off)
-	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, notes: d.notes, policy: d.policy, offered: accepted}
+	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, rules: d.policy.rules, notes: d.notes, policy: d.policy, offered: accepted}
 	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Today: in.today})
 	return out
 }
@@ -167,11 +172,13 @@ func (in inputs) read(ctx context.Context, path string, list []*rules.Rule, stag
 // files are those that judging netlists reads, includes aside, as far as their names tell.
 func (in inputs) files(netlists []string) []string {
 	list := append(slices.Clone(netlists), in.intent, in.policy)
-	list = append(list, in.parts...)
+	list = slices.Concat(list, in.parts, in.house)
 	for _, n := range netlists {
-		beside, _ := filepath.Glob(filepath.Join(filepath.Dir(n), "parts", "*.toml"))
-		list = append(list, upward(filepath.Dir(n)), filepath.Join(filepath.Dir(n), acceptedName))
-		list = append(append(list, beside...), strings.TrimSuffix(n, filepath.Ext(n))+intentSuffix)
+		for _, k := range []belonging{recordFiles, houseFiles} {
+			beside, _ := filepath.Glob(filepath.Join(filepath.Dir(n), k.folder, "*"+k.ending))
+			list = append(list, beside...)
+		}
+		list = append(list, upward(filepath.Dir(n)), filepath.Join(filepath.Dir(n), acceptedName), strings.TrimSuffix(n, filepath.Ext(n))+intentSuffix)
 	}
 	return list
 }

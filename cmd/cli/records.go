@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -23,7 +24,7 @@ type file struct {
 func (in inputs) records(set *source.Set, netlist string, d decided) (files []file, unread []report.Unread) {
 	if in.parts == nil {
 		files, unread = besideRecords(filepath.Dir(netlist), in.fileBytes())
-		named, lost := in.policyRecords(set, d)
+		named, lost := policyFiles(set, d, recordFiles, in.fileBytes())
 		for _, f := range named {
 			if !slices.ContainsFunc(files, func(o file) bool { return o.path == f.path }) {
 				files = append(files, f)
@@ -33,7 +34,7 @@ func (in inputs) records(set *source.Set, netlist string, d decided) (files []fi
 	}
 	var paths []string
 	for _, p := range in.parts {
-		found, err := expand(p)
+		found, err := expand(p, recordFiles)
 		if err != nil {
 			unread = append(unread, report.Unread{Path: shown(p), Message: err.Error()})
 		}
@@ -55,16 +56,22 @@ func (in inputs) records(set *source.Set, netlist string, d decided) (files []fi
 	return files, unread
 }
 
-// expand is the files that one --parts names: itself, the records in a folder, or what a glob fits.
-func expand(path string) ([]string, error) {
+// A kind of files that belong to a netlist: the folder beside it and the ending by which they are found, the flag that names
+// them instead, and what they are called.
+type belonging struct{ folder, ending, flag, name string }
+
+var recordFiles = belonging{"parts", ".toml", "--parts", "part records"}
+
+// expand is the files that one flag names: itself, those of the kind in a folder, or what a glob fits.
+func expand(path string, kind belonging) ([]string, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err == nil && !info.IsDir():
 		return []string{path}, nil
 	case err == nil:
-		found, err := filepath.Glob(filepath.Join(escapeGlob(path), "*.toml"))
+		found, err := filepath.Glob(filepath.Join(escapeGlob(path), "*"+kind.ending))
 		if err == nil && len(found) == 0 {
-			err = errors.New("the folder holds no .toml file")
+			err = fmt.Errorf("the folder holds no %s file", kind.ending)
 		}
 		return found, err
 	case !strings.ContainsAny(path, "*?["):
@@ -85,26 +92,12 @@ func escapeGlob(path string) string {
 	return strings.NewReplacer(`\`, `\\`, "*", `\*`, "?", `\?`, "[", `\[`).Replace(path)
 }
 
-// besideRecords are the records in the folder "parts" beside a netlist; there need not be any.
+// besideRecords are the records beside a netlist; there need not be any.
 func besideRecords(dir string, most int) (files []file, unread []report.Unread) {
-	root, err := os.OpenRoot(dir)
-	if err != nil {
-		return nil, []report.Unread{{Path: shown(dir), Message: folderRefusal(err).Error()}}
-	}
-	defer root.Close()
-	if info, err := root.Stat("parts"); err == nil && !info.IsDir() {
-		return nil, []report.Unread{{Path: shown(filepath.Join(dir, "parts")), Message: "this is no folder; name part records with --parts"}}
-	}
-	entries, err := fs.ReadDir(root.FS(), "parts")
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, []report.Unread{{Path: shown(filepath.Join(dir, "parts")), Message: outsideOf(err, "--parts").Error()}}
-	}
-	for _, e := range entries {
-		if filepath.Ext(e.Name()) != ".toml" {
-			continue
-		}
-		path := shown(filepath.Join(dir, "parts", e.Name()))
-		text, err := readBeside(dir, filepath.Join("parts", e.Name()), "--parts", most)
+	names, unread := beside(dir, recordFiles)
+	for _, name := range names {
+		path := shown(filepath.Join(dir, name))
+		text, err := readBeside(dir, name, recordFiles.flag, most)
 		if err != nil {
 			unread = append(unread, report.Unread{Path: path, Message: err.Error()})
 			continue
@@ -112,4 +105,26 @@ func besideRecords(dir string, most int) (files []file, unread []report.Unread) 
 		files = append(files, file{path, text})
 	}
 	return files, unread
+}
+
+// beside are the names, from the folder of a netlist on, of the files of a kind beside it.
+func beside(dir string, kind belonging) (names []string, unread []report.Unread) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, []report.Unread{{Path: shown(dir), Message: folderRefusal(err).Error()}}
+	}
+	defer root.Close()
+	if info, err := root.Stat(kind.folder); err == nil && !info.IsDir() {
+		return nil, []report.Unread{{Path: shown(filepath.Join(dir, kind.folder)), Message: "this is no folder; name " + kind.name + " with " + kind.flag}}
+	}
+	entries, err := fs.ReadDir(root.FS(), kind.folder)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, []report.Unread{{Path: shown(filepath.Join(dir, kind.folder)), Message: outsideOf(err, kind.flag).Error()}}
+	}
+	for _, e := range entries {
+		if filepath.Ext(e.Name()) == kind.ending {
+			names = append(names, filepath.Join(kind.folder, e.Name()))
+		}
+	}
+	return names, nil
 }

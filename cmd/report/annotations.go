@@ -56,6 +56,9 @@ func (n *Netlist) annotation(g *group) string {
 	if r.Remedy != nil {
 		lines = append(lines, "remedy: "+r.Remedy.Text+" ("+verdict(r.Remedy)+")")
 	}
+	if r.Advice != "" {
+		lines = append(lines, "remedy: "+r.Advice+" ("+unjudged+")")
+	}
 	if len(g.instances) > 1 {
 		lines = append(lines, "instances: "+first(g.instances, mostInstances, ", "))
 	}

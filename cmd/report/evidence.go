@@ -75,6 +75,9 @@ func (n *Netlist) evidence(g *group) (rows []row) {
 	if r.Remedy != nil {
 		add("remedy", " "+r.Remedy.Text, verdict(r.Remedy))
 	}
+	if r.Advice != "" {
+		add("remedy", " "+r.Advice, unjudged)
+	}
 	for _, x := range r.Related {
 		add("related", " "+x.Message, n.short(x.At, home))
 	}
@@ -106,6 +109,9 @@ func telling(r rules.Result) (out []rules.Measure) {
 	}
 	return out
 }
+
+// unjudged stands beside a remedy that is the rule's own word.
+const unjudged = "not judged again"
 
 // verdict says how the remedy fared when it was judged again.
 func verdict(r *rules.Remedy) string {

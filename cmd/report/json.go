@@ -62,6 +62,7 @@ type (
 		Grade      string         `json:"grade"`
 		Assumed    []string       `json:"assumed"`
 		Remedy     *jsonRemedy    `json:"remedy"`
+		Advice     string         `json:"advice,omitempty"`
 		Accepted   *jsonAccepted  `json:"accepted"`
 	}
 	jsonAccepted struct {
@@ -161,6 +162,7 @@ func (n *Netlist) jsonResult(r rules.Result) jsonResult {
 		Missing:    missing(r.Needs),
 		Grade:      r.Grade.String(),
 		Assumed:    some(r.Assumed),
+		Advice:     r.Advice,
 	}
 	if r.Kind == rules.KindFail {
 		out.Level = r.Level.String()

@@ -155,7 +155,7 @@ func identity(r rules.Result, seen map[string]int) string {
 }
 
 func properties(r rules.Result) *sarifProperties {
-	p := &sarifProperties{Grade: r.Grade.String(), Missing: missing(r.Needs), Assumed: slices.Clone(r.Assumed)}
+	p := &sarifProperties{Grade: r.Grade.String(), Missing: missing(r.Needs), Assumed: slices.Clone(r.Assumed), Advice: r.Advice}
 	if len(r.Measures) > 0 {
 		m := r.Measures[0]
 		p.Quantity, p.Unit, p.Margin = m.Name, unit(m.Unit), number(m.Margin).known()

@@ -93,5 +93,6 @@ type (
 		Missing  []string `json:"missing,omitempty"`
 		Assumed  []string `json:"assumed,omitempty"`
 		Remedy   string   `json:"remedy,omitempty"`
+		Advice   string   `json:"advice,omitempty"`
 	}
 )

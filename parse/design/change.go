@@ -85,3 +85,6 @@ func (d *Design) Held(e Element, pin string) (volts float64, ok bool) {
 	}
 	return 0, false
 }
+
+// Plain tells that no changes are laid over the design.
+func (d *Design) Plain() bool { return len(d.over) == 0 }

@@ -28,6 +28,7 @@ var Fields = []field.Field{
 	{Key: "rule-set", Shape: field.Count, Doc: "number of the rule set that is judged; rules that came or changed later are left out"},
 	{Key: "fail-on", Shape: field.Text, Doc: "what makes the exit code 1: a comma list of error, warning, note, review, open; or never"},
 	{Key: "parts", Shape: field.Names, Doc: "files, folders or globs of part records, counted from the folder of the file"},
+	{Key: "house", Shape: field.Names, Doc: "files, folders or globs of house rules, counted from the folder of the file"},
 	{Key: "levels.*", Shape: field.Word, Words: []string{"note", "warning", "error"}, Doc: "level of a plain failure of the rule"},
 	{Key: "off.*", Shape: field.Text, Doc: "the reason why the rule is not judged"},
 	{Key: "acceptances.until", Shape: field.Word, Words: []string{"required", "optional"}, Doc: "whether an acceptance needs an end"},

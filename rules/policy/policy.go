@@ -122,6 +122,14 @@ func (p *Policy) Parts() (paths []string, at []source.Span) {
 	return nil, nil
 }
 
+// House are the files, folders or globs of house rules, counted from the folder of the policy, and where each was named.
+func (p *Policy) House() (paths []string, at []source.Span) {
+	if e := p.doc.Get("house"); e != nil {
+		return e.Names, e.NamesAt
+	}
+	return nil, nil
+}
+
 // NeedsEnd tells that an acceptance must have an end.
 func (p *Policy) NeedsEnd() bool {
 	e := p.doc.Get("acceptances", "until")

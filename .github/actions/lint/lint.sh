@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Runs the linter for the action. Everything comes through the environment: TOOL, NETLISTS, FAIL_ON, PARTS, INTENT,
-# POLICY, TIMEOUT.
+# Runs the linter for the action. Everything comes through the environment: TOOL, NETLISTS, FAIL_ON, PARTS, HOUSE,
+# INTENT, POLICY, TIMEOUT.
 set -euo pipefail
 shopt -s globstar nullglob
 
@@ -9,6 +9,9 @@ while IFS= read -r line; do
 	[ -z "$line" ] || args+=("--parts=$line")
 done <<<"${PARTS:-}"
 [ -z "${POLICY:-}" ] || args+=("--policy=$POLICY")
+while IFS= read -r line; do
+	[ -z "$line" ] || args+=("--house=$line")
+done <<<"${HOUSE:-}"
 [ -z "${INTENT:-}" ] || args+=("--intent=$INTENT")
 
 netlists=()

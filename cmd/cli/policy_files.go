@@ -15,15 +15,16 @@ import (
 	"github.com/shuntwright/shuntwright/rules/policy"
 )
 
-// policyRecords reads the part records that a policy names. They lie in its folder: whoever wrote it may be a stranger.
-func (in inputs) policyRecords(set *source.Set, d decided) (files []file, unread []report.Unread) {
-	names, at := d.Parts()
+// policyFiles reads the files of a kind that a policy names, which set holds. They lie in its folder: whoever wrote it may be a
+// stranger.
+func policyFiles(set *source.Set, d decided, kind belonging, most int) (files []file, unread []report.Unread) {
+	names, at := d.named(kind)
 	if len(names) == 0 {
 		return nil, nil
 	}
 	refuse := func(i int, err error) {
 		p := set.Place(at[i])
-		unread = append(unread, report.Unread{Path: p.Path, Line: p.Line, Column: p.Column, Message: fmt.Sprintf("parts %q: %v", names[i], err)})
+		unread = append(unread, report.Unread{Path: p.Path, Line: p.Line, Column: p.Column, Message: fmt.Sprintf("%s %q: %v", kind.folder, names[i], err)})
 	}
 	root, err := os.OpenRoot(d.dir)
 	if err != nil {
@@ -32,7 +33,7 @@ func (in inputs) policyRecords(set *source.Set, d decided) (files []file, unread
 	}
 	defer root.Close()
 	for i, name := range names {
-		found, err := below(root, name)
+		found, err := below(root, name, kind)
 		if err != nil {
 			refuse(i, err)
 		}
@@ -41,7 +42,7 @@ func (in inputs) policyRecords(set *source.Set, d decided) (files []file, unread
 			if slices.ContainsFunc(files, func(o file) bool { return o.path == path }) {
 				continue
 			}
-			text, err := filled(readWithin(root, filepath.FromSlash(f), in.fileBytes()))
+			text, err := filled(readWithin(root, filepath.FromSlash(f), most))
 			if err != nil {
 				refuse(i, fmt.Errorf("%s: %w", f, err))
 				continue
@@ -52,10 +53,18 @@ func (in inputs) policyRecords(set *source.Set, d decided) (files []file, unread
 	return files, unread
 }
 
-// below is the files that a name means below a folder: itself, the records in a folder, or what a glob fits.
-func below(root *os.Root, name string) (found []string, err error) {
+// named are the files of a kind that the policy names, and where.
+func (d decided) named(kind belonging) (names []string, at []source.Span) {
+	if kind == houseFiles {
+		return d.House()
+	}
+	return d.Parts()
+}
+
+// below is the files that a name means below a folder: itself, those of the kind in a folder, or what a glob fits.
+func below(root *os.Root, name string, kind belonging) (found []string, err error) {
 	if !filepath.IsLocal(filepath.FromSlash(name)) {
-		return nil, errors.New("it lies outside the policy's folder; name it with --parts")
+		return nil, errors.New("it lies outside the policy's folder; name it with " + kind.flag)
 	}
 	name = filepath.ToSlash(filepath.Clean(filepath.FromSlash(name)))
 	pattern := name
@@ -63,9 +72,9 @@ func below(root *os.Root, name string) (found []string, err error) {
 	case err == nil && !info.IsDir():
 		return []string{name}, nil
 	case err == nil:
-		pattern = escapeGlob(name) + "/*.toml"
+		pattern = escapeGlob(name) + "/*" + kind.ending
 	case !errors.Is(err, fs.ErrNotExist):
-		return nil, outsideOf(err, "--parts")
+		return nil, outsideOf(err, kind.flag)
 	}
 	if err := policy.ValidGlob(pattern); err != nil {
 		return nil, err
