@@ -20,6 +20,7 @@ type Bench struct {
 
 	volt   *volt.Solver
 	rule   *Rule
+	whole  bool
 	needs  []quantity.Need
 	checks []*Check
 	skip   string
@@ -33,6 +34,9 @@ func (p *Bench) note(q quantity.Quantity) quantity.Quantity {
 	}
 	return q
 }
+
+// Whole tells that the rule looks at the whole netlist: then there is no block, and nothing may be asked of one.
+func (p *Bench) Whole() bool { return p.whole }
 
 // Need records an input that is missing.
 func (p *Bench) Need(n quantity.Need) {

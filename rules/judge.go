@@ -61,7 +61,7 @@ func Progress(tell func(done, of int)) Option { return func(j *judge) { j.progre
 // Judge runs rules on every sense block, blocks in parallel, results in a stable order. The context that the netlist
 // was read with ends it early; then the report holds no result.
 func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
-	j := &judge{list: list}
+	j := &judge{list: blockwise(list)}
 	for _, set := range o {
 		set(j)
 	}
@@ -94,12 +94,30 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 	if err := stopped(); err != nil {
 		return &Report{Design: d, Stopped: err}
 	}
-	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), slices.Concat(out...))
+	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), whole(d, list), slices.Concat(out...))
 	rep.Cautions = append(caution(slices.Concat(hazards...)), shorts(d)...)
 	if err := stopped(); err != nil {
 		return &Report{Design: d, Stopped: err}
 	}
 	return rep
+}
+
+// blockwise are the rules that look at one block.
+func blockwise(list []*Rule) []*Rule {
+	return slices.DeleteFunc(slices.Clone(list), func(r *Rule) bool { return r.Whole })
+}
+
+// whole judges the rules that look at the whole netlist. They have no remedies: no block could be judged again with one.
+func whole(d *design.Design, list []*Rule) (out []Result) {
+	s := volt.New(d)
+	for _, r := range list {
+		if r.Whole {
+			p := &Bench{Design: d, volt: s, rule: r, whole: true}
+			r.Judge(p)
+			out = append(out, p.result())
+		}
+	}
+	return out
 }
 
 // counted tells of progress and returns what to call after each block.
@@ -123,7 +141,7 @@ func (j *judge) counted(of int) (one func()) {
 func JudgeAt(d *design.Design, list []*Rule, block string) []Result {
 	for b := range sense.Blocks(d) {
 		if strings.EqualFold(b.Name(), block) {
-			out := (&judge{list: list}).rules(d, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
+			out := (&judge{list: blockwise(list)}).rules(d, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
 			if d.Circuit.Cards.Stopped() != nil {
 				return nil
 			}
@@ -208,7 +226,12 @@ func run(d *design.Design, s *volt.Solver, b *sense.Block, rule *Rule) (Result, 
 }
 
 func (p *Bench) result() Result {
-	r := Result{Rule: p.rule.ID, Block: p.Name(), At: p.Amp.Card(), Calls: p.Amp.Calls()}
+	r := Result{Rule: p.rule.ID}
+	if p.whole { // at the title
+		r.At = source.Span{Pos: source.Pos{File: p.Design.Circuit.Cards.File}}
+	} else {
+		r.Block, r.At, r.Calls = p.Name(), p.Amp.Card(), p.Amp.Calls()
+	}
 	switch {
 	case p.skip != "":
 		r.Kind, r.Message = KindNotApplicable, p.skip

@@ -8,5 +8,6 @@ type Rule struct {
 	Level Level  // of a plain failure; a check may say less
 	Page  string // what breaks, computation, inputs, thresholds, a bad and a good deck: CommonMark
 	Since int    // the rule set in which it came or last changed its verdicts; 0 and 1: from the first
+	Whole bool   // it is judged once, on the whole netlist: its bench has no block
 	Judge func(*Bench)
 }

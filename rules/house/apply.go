@@ -14,7 +14,11 @@ import (
 // apply does on the bench what a rule said.
 func (b bench) apply(acts []act) *fault {
 	if len(acts) == 0 {
-		b.Lacks("cannot be judged: the rule says nothing about this block")
+		about := "this block"
+		if b.Whole() {
+			about = "this circuit"
+		}
+		b.Lacks("cannot be judged: the rule says nothing about " + about)
 	}
 	for _, a := range acts {
 		if a.Do == "skip" && slices.ContainsFunc(acts, func(o act) bool { return o.Do != "skip" }) {

@@ -87,7 +87,7 @@ func init() {
 			return &thing{kind: "output", name: t.name + " output", child: t.child, attrs: outputAttributes, data: of[seenBlock](t).Output}, nil
 		},
 		"circuit": func(t *thing) (starlark.Value, error) {
-			return &thing{kind: "circuit", name: "circuit", child: t.child, attrs: circuitAttributes}, nil
+			return t.child.circuit(), nil
 		},
 		"intent": func(t *thing) (starlark.Value, error) {
 			return &thing{kind: "intent", name: "intent", child: t.child, attrs: intentAttributes}, nil

@@ -171,7 +171,10 @@ func (c *child) judge(j judging) (out []said) {
 		c.design = j.Design
 		clear(c.known)
 	}
-	b := c.block(j.Block, false)
+	about := c.circuit()
+	if !j.Whole {
+		about = c.block(j.Block, false)
+	}
 	for _, id := range j.Rules {
 		s := c.scripts[id]
 		if s == nil {
@@ -180,7 +183,7 @@ func (c *child) judge(j judging) (out []said) {
 		}
 		c.acts, c.asks = nil, 0
 		f := c.run(id, s.path, func(t *starlark.Thread) error {
-			_, err := starlark.Call(t, s.judge, starlark.Tuple{b, c.saying}, nil)
+			_, err := starlark.Call(t, s.judge, starlark.Tuple{about, c.saying}, nil)
 			return err
 		})
 		out = append(out, said{Rule: id, Acts: c.acts, Fault: f})

@@ -149,6 +149,10 @@ func kinds(s string) (string, error) {
 	return s, nil
 }
 
+func (c *child) circuit() *thing {
+	return &thing{kind: "circuit", name: "circuit", child: c, attrs: circuitAttributes}
+}
+
 // valued are the units of card values.
 var valued = map[string]quantity.Unit{"R": quantity.Ohm, "C": quantity.Farad, "L": quantity.Henry, "V": quantity.Volt, "I": quantity.Amp}
 
@@ -217,6 +221,9 @@ func init() { // these refer to each other
 		}),
 	}
 	circuitAttributes = attributes{
+		"intent": func(t *thing) (starlark.Value, error) {
+			return &thing{kind: "intent", name: "intent", child: t.child, attrs: intentAttributes}, nil
+		},
 		"elements": method("elements", func(t *thing, args starlark.Tuple, kw []starlark.Tuple) (starlark.Value, error) {
 			q := ask{What: "elements"}
 			if err := starlark.UnpackArgs("elements", args, kw, "kinds?", &q.Kinds, "like?", &q.Like); err != nil {

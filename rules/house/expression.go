@@ -51,6 +51,9 @@ const (
 // plain are leaves that are linear in each of their causes.
 var plain = []string{opConstant, opResistance, opShuntCurrent, opPart, opIntent}
 
+// ofBlock are the operations that only a block has.
+var ofBlock = []string{opVoltage, opShunt, opShuntCurrent, opOut, opZero, opPart, opPartLow, opPartHigh}
+
 // mostNodes bounds what one expression may ask for.
 const mostNodes = 1000
 
@@ -58,6 +61,14 @@ const mostNodes = 1000
 type bench struct {
 	*rules.Bench
 	leaves map[leaf]quantity.Quantity // what rules before this one asked for on the same block
+}
+
+// name is that of the block; "" where the rule looks at the whole circuit.
+func (b bench) name() string {
+	if b.Whole() {
+		return ""
+	}
+	return b.Name()
 }
 
 // A leaf names a quantity of a block.
@@ -198,6 +209,9 @@ func (b bench) leaf(x *expression) (q quantity.Quantity, err error) {
 	regime := design.Operating
 	if x.Events {
 		regime = design.Survival
+	}
+	if b.Whole() && slices.Contains(ofBlock, x.Op) {
+		return q, fmt.Errorf("%s is of a block; this rule looks at the whole circuit", x.Op)
 	}
 	switch x.Op {
 	case opConstant:

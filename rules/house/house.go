@@ -165,7 +165,7 @@ func (s *Set) add(file int, f File, m meta) {
 	}
 	id := m.ID
 	s.Rules = append(s.Rules, &Rule{Path: f.Path, Verdicts: m.Verdicts, Rule: &rules.Rule{
-		ID: id, Title: m.Title, Level: levels[m.Level], Page: page,
+		ID: id, Title: m.Title, Level: levels[m.Level], Page: page, Whole: m.Whole,
 		Judge: func(p *rules.Bench) { s.judge(id, file, p) },
 	}})
 }
@@ -316,7 +316,7 @@ func (s *Set) judge(id string, file int, p *rules.Bench) {
 		p.Lacks(f.Message, f.Needs...)
 	default:
 		p.Lacks("cannot be judged: the rule ends with an error, as house-rule says")
-		s.blame(id, file, p.Name(), *f, false)
+		s.blame(id, file, b.name(), *f, false)
 	}
 }
 

@@ -2,6 +2,7 @@ package house_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -202,5 +203,51 @@ func TestMissingNeverPasses(t *testing.T) {
 				t.Errorf("%s: %v %s", c.body, r.Kind, r.Message)
 			}
 		}
+	}
+}
+
+// A rule about the circuit is judged once, whether there is a block or not, beside those about blocks.
+func TestRulesAboutTheCircuit(t *testing.T) {
+	whole := func(id, body string) string {
+		text := "def judge(circuit, say):\n"
+		for line := range strings.SplitSeq(body, "\n") {
+			text += "    " + line + "\n"
+		}
+		return text + fmt.Sprintf("house_rule(api = 1, id = \"house/%s\", title = \"t\", level = \"error\", page = \"p\", about = \"circuit\", judge = judge)\n", id)
+	}
+	for _, c := range []struct {
+		body string
+		kind rules.Kind
+		says string
+	}{
+		{`say.breach("too many resistors", at = circuit.elements("R")[0])`, rules.KindFail, "too many resistors"},
+		{`say.holds("fine")`, rules.KindPass, "fine"},
+		{`pass`, rules.KindOpen, "the rule says nothing about this circuit"},
+		{`say.at_most(circuit.net("VM").voltage(), "2.6 V")`, rules.KindPass, "holds"},
+		{`say.at_most(circuit.net("VM").voltage(), "2.5 V", name = "VM")`, rules.KindFail, "VM reaches"},
+		{`say.at_most(circuit.intent.get("currents", "RSH", "range").peak, amp(19))`, rules.KindFail, "20.00 A"},
+		{`say.holds("%d blocks" % len(circuit.blocks()))`, rules.KindPass, "1 blocks"},
+		{`say.at_most(circuit.blocks()[0].shunt_resistance, "1 ohm")`, rules.KindFail, ""}, // of another block: an error of the rule
+	} {
+		_, list := judged(t, winch, whole("whole", c.body), rule("probe", `say.holds("a block")`))
+		var mine, others []rules.Result
+		for _, r := range list {
+			switch r.Rule {
+			case "house/whole", "house-rule":
+				mine = append(mine, r)
+			default:
+				others = append(others, r)
+			}
+		}
+		if len(others) != 1 || others[0].Kind != rules.KindPass || others[0].Block == "" {
+			t.Errorf("%s: the rule about blocks says %+v", c.body, others)
+		}
+		if len(mine) == 0 || mine[0].Kind != c.kind || mine[0].Block != "" || !strings.Contains(mine[0].Message, c.says) || mine[0].At.None() {
+			t.Errorf("%s: %+v, want %v %q", c.body, mine, c.kind, c.says)
+		}
+	}
+	_, list := judged(t, "R1 A 0 1k\n", whole("whole", `say.holds("no block is needed")`))
+	if i := slices.IndexFunc(list, func(r rules.Result) bool { return r.Rule == "house/whole" }); i < 0 || list[i].Kind != rules.KindPass {
+		t.Errorf("without a block: %+v", list)
 	}
 }

@@ -18,6 +18,7 @@ type loading struct{ Path, Text string }
 type judging struct {
 	Design int // a new number where the circuit is another one than before
 	Block  view
+	Whole  bool // the rules look at the whole circuit instead
 	Rules  []string
 }
 
@@ -39,6 +40,7 @@ type loaded struct {
 type meta struct {
 	ID, Title, Level, Page string
 	Line                   int
+	Whole                  bool     // it looks at the whole circuit
 	Verdicts               []string // that its function can give, by the words of its calls
 }
 

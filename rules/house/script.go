@@ -107,6 +107,7 @@ func (c *child) declare(args starlark.Tuple, kw []starlark.Tuple) (*script, erro
 	s := &script{}
 	var number int
 	var judge starlark.Callable
+	about := "block"
 	if len(args) > 0 {
 		return nil, errors.New("name the arguments of house_rule: api, id, title, level, page, judge")
 	}
@@ -116,9 +117,13 @@ func (c *child) declare(args starlark.Tuple, kw []starlark.Tuple) (*script, erro
 		}
 	}
 	if err := starlark.UnpackArgs("house_rule", nil, kw, "api", &number, "id", &s.ID, "title", &s.Title, "level", &s.Level,
-		"page", &s.Page, "judge", &judge); err != nil {
+		"page", &s.Page, "judge", &judge, "about?", &about); err != nil {
 		return nil, err
 	}
+	if about != "block" && about != "circuit" {
+		return nil, fmt.Errorf("%s: %w", s.ID, nothingCalled("subject", about, []string{"block", "circuit"}))
+	}
+	s.Whole = about == "circuit"
 	f, ok := judge.(*starlark.Function)
 	switch _, err := levelOf(s.Level); {
 	case !idShape.MatchString(s.ID) || len(s.ID) > 80:
@@ -130,7 +135,7 @@ func (c *child) declare(args starlark.Tuple, kw []starlark.Tuple) (*script, erro
 	case strings.TrimSpace(s.Page) == "":
 		return nil, fmt.Errorf("%s: the page is missing: the name of a .md file beside the rule, or its text", s.ID)
 	case !ok || f.NumParams() != 2:
-		return nil, fmt.Errorf("%s: judge is a function of two arguments, def f(block, say)", s.ID)
+		return nil, fmt.Errorf("%s: judge is a function of two arguments, def f(%s, say)", s.ID, about)
 	}
 	s.judge = f
 	return s, nil

@@ -190,7 +190,7 @@ func (t *tail) Write(p []byte) (int, error) {
 // fetch is what a rule says about a block. On the design as it was read all rules are asked at once, since all of them will
 // be; what the others say is kept until they fetch it.
 func (s *Set) fetch(id string, b *bench) (a said, ok bool) {
-	key := instance{b.Design, b.Name()}
+	key := instance{b.Design, b.name()}
 	s.mu.Lock()
 	p := s.pending[key]
 	if p == nil {
@@ -206,7 +206,9 @@ func (s *Set) fetch(id string, b *bench) (a said, ok bool) {
 		if len(p.list) == 0 && b.Design.Plain() {
 			ids = nil
 			for _, r := range s.Rules {
-				ids = append(ids, r.ID)
+				if r.Whole == b.Whole() {
+					ids = append(ids, r.ID)
+				}
 			}
 		}
 		p.list = append(p.list, s.run(ids, *b)...)
@@ -268,7 +270,11 @@ func (s *Set) run(ids []string, b bench) (out []said) {
 				continue
 			}
 		}
-		r, err := w.exchange(order{Judge: &judging{Design: s.number(b.Design), Block: seen(b.Design, b.Block), Rules: now}}, b.answer)
+		o := judging{Design: s.number(b.Design), Whole: b.Whole(), Rules: now}
+		if !o.Whole {
+			o.Block = seen(b.Design, b.Block)
+		}
+		r, err := w.exchange(order{Judge: &o}, b.answer)
 		if err == nil && (len(r.Judged) != len(now) || slices.ContainsFunc(r.Judged, func(a said) bool { return !slices.Contains(now, a.Rule) })) {
 			err = errMalformed
 		}
