@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 
 	"go.starlark.net/starlark"
 	"go.starlark.net/syntax"
@@ -97,12 +98,37 @@ func constant(v float64, u quantity.Unit) *expression {
 
 // read is a quantity written as text, in the unit that is wanted.
 func read(text string, u quantity.Unit) (*expression, error) {
+	literals.Lock()
+	defer literals.Unlock()
+	key := writtenIn{text, u}
+	if x := literals.read[key]; x != nil {
+		return x, nil
+	}
 	w, err := quantity.ReadWritten(text, u)
 	if err != nil {
 		return nil, err
 	}
-	return &expression{Op: opConstant, Low: w.Range.Lo, High: w.Range.Hi, Unit: u}, nil
+	x := &expression{Op: opConstant, Low: w.Range.Lo, High: w.Range.Hi, Unit: u}
+	if len(literals.read) < mostLiterals && len(text) < 100 {
+		literals.read[key] = x
+	}
+	return x, nil
 }
+
+// literals are the texts that were read already: a rule reads its limits anew on every block. No expression is changed once it
+// is made.
+var literals = struct {
+	sync.Mutex
+	read map[writtenIn]*expression
+}{read: map[writtenIn]*expression{}}
+
+type writtenIn struct {
+	text string
+	unit quantity.Unit
+}
+
+// mostLiterals bounds what is kept: a rule may make up texts without end.
+const mostLiterals = 1000
 
 // readAny is a quantity written as text in whatever unit.
 func readAny(text string) (*expression, error) {
