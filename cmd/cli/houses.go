@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
-	"strings"
 	"sync"
 
 	"github.com/shuntwright/shuntwright/cmd/report"
@@ -16,10 +15,10 @@ import (
 
 var houseFiles = belonging{"house", ".star", "--house", "house rules"}
 
-// houses are the sets of house rules in use. Netlists that find the same files share one.
+// houses are the sets of house rules in use, one for each netlist: what is wrong with a rule there is not said of another.
 type houses struct {
 	mu   sync.Mutex
-	sets map[string]*house.Set
+	sets []*house.Set
 }
 
 // of is the house rules that judge a netlist; nil for none. said holds the policy.
@@ -35,20 +34,11 @@ func (h *houses) of(in inputs, netlist string, said *source.Set, d decided) (*ho
 }
 
 func (h *houses) open(files []house.File) *house.Set {
-	var paths []string
-	for _, f := range files {
-		paths = append(paths, f.Path)
-	}
-	key := strings.Join(paths, "\x00")
+	set := house.Open(files)
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	if h.sets == nil {
-		h.sets = map[string]*house.Set{}
-	}
-	if h.sets[key] == nil {
-		h.sets[key] = house.Open(files)
-	}
-	return h.sets[key]
+	h.sets = append(h.sets, set)
+	return set
 }
 
 func (h *houses) close() {
@@ -75,21 +65,23 @@ func (in inputs) houseRules(netlist string, said *source.Set, d decided) (files 
 	}
 	if in.house == nil {
 		dir := filepath.Dir(netlist)
+		named, lost := policyFiles(said, d, houseFiles, house.MostText) // first: nobody takes a rule's name from them
+		for _, f := range named {
+			read(filepath.FromSlash(f.path), f.text, nil)
+		}
+		unread = append(unread, lost...)
 		names, refused := beside(dir, houseFiles)
 		if len(refused) > 0 {
 			return nil, refused
 		}
 		for _, name := range names {
+			if path := shown(filepath.Join(dir, name)); slices.ContainsFunc(files, func(o house.File) bool { return o.Path == path }) {
+				continue
+			}
 			text, err := readBeside(dir, name, houseFiles.flag, house.MostText)
 			read(filepath.Join(dir, name), text, err)
 		}
-		named, lost := policyFiles(said, d, houseFiles, house.MostText)
-		for _, f := range named {
-			if !slices.ContainsFunc(files, func(o house.File) bool { return o.Path == f.path }) {
-				read(filepath.FromSlash(f.path), f.text, nil)
-			}
-		}
-		return files, append(unread, lost...)
+		return files, unread
 	}
 	var paths []string
 	for _, p := range in.house {

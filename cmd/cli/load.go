@@ -100,6 +100,7 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 		return loaded{unread: []report.Unread{{Path: shown(path), Message: rep.Stopped.Error()}}}
 	}
 	d.policy.house.Settle(rep)
+	d.policy.house.Close()
 	rep.Results = slices.Concat(rules.FromDiagnostics(append(d.diags, diags...)), rep.Results, off)
 	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, rules: d.policy.rules, notes: d.notes, policy: d.policy, offered: accepted}
 	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Today: in.today})

@@ -21,6 +21,7 @@ const (
 	mostSteps = 5_000_000     // of the language, by one rule on one block
 	mostTime  = time.Second   // of one rule on one block, what it asks for aside
 	mostAsks  = 20_000        // by one rule on one block
+	mostLost  = 5 * mostTime  // of rules that are ended for their steps or time, all together; the others are not run then
 	mostRules = 500           // of all files together
 	mostLine  = 4 << 20       // bytes of one line over the pipe
 	mostStack = 64 << 20      // bytes
@@ -70,6 +71,7 @@ type child struct {
 	known   map[string]answer // what was asked about the circuit, until it is another one
 	acts    []act             // of the rule at work
 	asks    int
+	lost    time.Duration // on rules that were ended
 
 	mu  sync.Mutex // of what follows
 	out *bufio.Writer
@@ -181,11 +183,19 @@ func (c *child) judge(j judging) (out []said) {
 			out = append(out, said{Rule: id, Fault: &fault{Message: "the rule is not loaded"}})
 			continue
 		}
+		if c.lost > mostLost {
+			out = append(out, said{Rule: id, Fault: &fault{Message: errTooLong.Error(), Spent: true}})
+			continue
+		}
 		c.acts, c.asks = nil, 0
+		began := time.Now()
 		f := c.run(id, s.path, func(t *starlark.Thread) error {
 			_, err := starlark.Call(t, s.judge, starlark.Tuple{about, c.saying}, nil)
 			return err
 		})
+		if f != nil && f.Spent {
+			c.lost += time.Since(began)
+		}
 		out = append(out, said{Rule: id, Acts: c.acts, Fault: f})
 	}
 	return out

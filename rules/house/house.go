@@ -58,6 +58,7 @@ type Set struct {
 	numbers  int
 	started  []*worker
 	dropped  map[int]bool // files that ended a child
+	lost     time.Duration
 }
 
 // An instance is a block of a design.
@@ -109,7 +110,7 @@ func Open(files []File) *Set {
 			}
 			return s
 		}
-		w, all, bad, err := s.start()
+		w, all, bad, err := s.start(began.Add(mostLoading))
 		if err == nil {
 			<-s.room
 			s.idle <- w
@@ -183,6 +184,9 @@ func (s *Set) List() (out []*rules.Rule) {
 
 // Close ends the children, also one that still works for somebody who was left behind.
 func (s *Set) Close() {
+	if s == nil {
+		return
+	}
 	for {
 		select {
 		case w := <-s.idle:
@@ -307,8 +311,10 @@ func (s *Set) judge(id string, file int, p *rules.Bench) {
 		p.Lacks(notRun)
 		return
 	}
-	if a.Fault == nil {
-		a.Fault = b.apply(a.Acts)
+	if a.Fault == nil || len(a.Acts) > 0 { // what was said before a rule ended counts as well
+		if f := b.apply(a.Acts); a.Fault == nil {
+			a.Fault = f
+		}
 	}
 	switch f := a.Fault; {
 	case f == nil:

@@ -23,6 +23,7 @@ func TestVerdicts(t *testing.T) {
 		{`say.skip("no winch")`, rules.KindNotApplicable, "no winch"},
 		{"say.breach(\"bad\")\nsay.skip(\"never mind\")", rules.KindFail, "bad"},
 		{"say.holds()\nsay.breach(\"bad\")\nsay.holds(\"good\")", rules.KindFail, "bad"},
+		{"say.breach(\"bad\")\nif block.circuit.net(\"VM\").voltage() < volt(2.5):\n    say.holds()", rules.KindFail, "bad"}, // straddles: what was said stays
 		{`pass`, rules.KindOpen, "the rule says nothing about this block"},
 		// 1 mohm with 1 % is at most 1.01 mohm
 		{`say.at_most(block.shunt_resistance, "1.02 mohm")`, rules.KindPass, "holds"},

@@ -12,6 +12,8 @@ import (
 const (
 	mostActs = 200  // that a rule may say about one block
 	mostText = 2000 // bytes of one text
+
+	mostKnobs = 40 // resistors whose value is searched for remedies
 )
 
 // The calls of say, and the verdict that each can end in.
@@ -52,6 +54,13 @@ func (c *child) take(a act) error {
 	}
 	if n > mostText {
 		return fmt.Errorf("the rule says more than %d bytes at once", mostText)
+	}
+	knobs := len(a.Lower) + len(a.Raise)
+	for _, o := range c.acts {
+		knobs += len(o.Lower) + len(o.Raise)
+	}
+	if knobs > mostKnobs {
+		return fmt.Errorf("the rule names more than %d resistors for remedies about one block", mostKnobs)
 	}
 	c.acts = append(c.acts, a)
 	return nil

@@ -22,6 +22,9 @@ import (
 // patience is how long a child may say nothing before it is killed: it ends a rule by itself when the rule's time is up.
 const patience = mostTime + mostTime/2
 
+// mostAnswering is how long one rule may take on one block with all that it asks for.
+const mostAnswering = 2 * mostTime
+
 // children is how many children work at once.
 func children() int { return min(4, runtime.GOMAXPROCS(0)) }
 
@@ -48,8 +51,9 @@ type worker struct {
 	killed atomic.Bool
 }
 
-// start starts a child and hands it the files. bad is the file that ended it, -1 where the child itself did not start.
-func (s *Set) start() (w *worker, found map[int]loaded, bad int, err error) {
+// start starts a child and hands it the files, those that are left when the time is up aside. bad is the file that ended it, -1
+// where the child itself did not start.
+func (s *Set) start(until time.Time) (w *worker, found map[int]loaded, bad int, err error) {
 	cmd, err := command()
 	if err != nil {
 		return nil, nil, -1, err
@@ -76,6 +80,10 @@ func (s *Set) start() (w *worker, found map[int]loaded, bad int, err error) {
 		if s.dropped[i] {
 			continue
 		}
+		if time.Now().After(until) {
+			w.end()
+			return nil, nil, i, errLoading
+		}
 		var r reply
 		if r, err = w.exchange(order{Load: &loading{f.Path, string(f.Text)}}, nil); err == nil && r.Loaded == nil {
 			err = errMalformed
@@ -93,6 +101,8 @@ func (s *Set) start() (w *worker, found map[int]loaded, bad int, err error) {
 }
 
 var (
+	errLoading   = fmt.Errorf("not read: reading house rules took longer than %v", mostLoading)
+	errTooLong   = errors.New("not run: other house rules took too long")
 	errMalformed = errors.New("the answer is malformed")
 	errFlood     = fmt.Errorf("the answer is longer than %d bytes", mostLine)
 )
@@ -104,7 +114,15 @@ func (w *worker) exchange(o order, answering func(*ask) answer) (reply, error) {
 	if err != nil {
 		return reply{}, err
 	}
+	until := time.Now().Add(mostAnswering)
+	if o.Judge != nil {
+		until = time.Now().Add(mostAnswering * time.Duration(len(o.Judge.Rules)))
+	}
 	for {
+		if time.Now().After(until) {
+			w.killed.Store(true)
+			return reply{}, w.cause()
+		}
 		line, err := w.say(text)
 		if err != nil {
 			return reply{}, err
@@ -263,7 +281,7 @@ func (s *Set) run(ids []string, b bench) (out []said) {
 		}
 		if w == nil {
 			var err error
-			if w, _, _, err = s.start(); err != nil {
+			if w, _, _, err = s.start(time.Now().Add(mostLoading)); err != nil {
 				for _, id := range now {
 					s.stop(id, fault{Message: err.Error()})
 				}
@@ -274,6 +292,7 @@ func (s *Set) run(ids []string, b bench) (out []said) {
 		if !o.Whole {
 			o.Block = seen(b.Design, b.Block)
 		}
+		began := time.Now()
 		r, err := w.exchange(order{Judge: &o}, b.answer)
 		if err == nil && (len(r.Judged) != len(now) || slices.ContainsFunc(r.Judged, func(a said) bool { return !slices.Contains(now, a.Rule) })) {
 			err = errMalformed
@@ -301,8 +320,23 @@ func (s *Set) run(ids []string, b bench) (out []said) {
 				todo = append(todo, []string{id})
 			}
 		}
+		if s.loses(time.Since(began)) {
+			for _, r := range s.Rules {
+				if !s.stopped(r.ID) {
+					s.stop(r.ID, fault{Message: errTooLong.Error()})
+				}
+			}
+		}
 	}
 	return out
+}
+
+// loses counts time that was lost on a child that was ended, and tells that it is enough.
+func (s *Set) loses(t time.Duration) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.lost += t
+	return s.lost > mostLost
 }
 
 // stop runs a rule no more. Which of several blocks it met first is chance, so none is named.

@@ -78,16 +78,26 @@ func TestInstance(t *testing.T) {
 	at := func(text string) source.Span {
 		return source.Span{Pos: source.Pos{File: id, Byte: uint32(strings.Index(string(set.File(id).Text), text))}, Len: uint32(len(text))}
 	}
-	for text, want := range map[string]string{"* winch": "", "RSH  A B 2m": "RSH", "2m": "RSH", "XB A B": "XB", "+ C": "XB", "tail": "XB",
+	for text, want := range map[string]string{"* winch": "netlist", "RSH  A B 2m": "RSH", "2m": "RSH", "XB A B": "XB", "+ C": "XB", "tail": "XB",
 		"lost": "lost.inc", "is=1f": "DX", "[[part]]": "part", `"5 V"`: "+5_V", "goals.XA": "goals.XA.error", ".end": "end"} {
 		if got := Instance(set, rules.Result{At: at(text)}); got != want {
 			t.Errorf("%s is %q", text, got)
 		}
 	}
+	file := set.Add("winch.intent.toml", []byte("temperature = \"1\"\n[rails.VBUS]\noperating = \"x\"\n[[part]]\nname = \"y\"\n"), source.Span{})
+	for text, want := range map[string]string{"temperature": "temperature", "operating": "rails.VBUS.operating", "name": "part.name"} {
+		at := source.Span{Pos: source.Pos{File: file, Byte: uint32(strings.Index(string(set.File(file).Text), text))}, Len: uint32(len(text))}
+		if got := Instance(set, rules.Result{At: at}); got != want {
+			t.Errorf("%s in a file is %q", text, got)
+		}
+	}
+	if got := Instance(set, rules.Result{Rule: "house-rule", Message: "house/cool: it took too long", At: at("2m")}); got != "house/cool" {
+		t.Errorf("a trouble with a house rule is %q", got)
+	}
 	if got := Instance(set, rules.Result{Block: "XA.XS", At: at("2m")}); got != "XA.XS" {
 		t.Errorf("a block is %q", got)
 	}
-	if got := Instance(set, rules.Result{}); got != "" {
+	if got := Instance(set, rules.Result{}); got != "netlist" {
 		t.Errorf("no place is %q", got)
 	}
 }

@@ -81,11 +81,7 @@ func (f *recorded) toml(b Baseline) string {
 	var out strings.Builder
 	line := func(key, value string) { fmt.Fprintf(&out, "%s = %s\n", key, value) }
 	fmt.Fprintf(&out, "[[accept.%s]]\n", quoted(f.rule))
-	at := f.at
-	if at == "" { // what has no place of its own
-		at = "*"
-	}
-	line("at", text(at))
+	line("at", text(f.at))
 	line("netlist", text(literal(b.Netlist)))
 	line("found", text(foundWords[f.found]))
 	var margins []string

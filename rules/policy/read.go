@@ -4,6 +4,7 @@ package policy
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/bmatcuk/doublestar/v4"
@@ -25,6 +26,7 @@ type Acceptance struct {
 	found   string // the word it was accepted as; "" for any
 	netlist string // glob; "" for every netlist
 	review  bool   // it stands in a file under review
+	wrong   bool   // something in it was reported
 }
 
 // mostBraces bounds the alternatives in a glob: each pair of braces doubles the work, and a stranger may write it.
@@ -54,7 +56,7 @@ func ReadCards(set *source.Set, pragmas []source.Span) (list []Acceptance, diags
 		diags = append(diags, found...)
 		for _, t := range doc.Tables("accept") {
 			a := read(t)
-			a.InSource, a.review = true, true
+			a.InSource, a.review, a.wrong = true, true, len(found) > 0
 			list = append(list, a)
 		}
 	}
@@ -65,9 +67,15 @@ func ReadCards(set *source.Set, pragmas []source.Span) (list []Acceptance, diags
 func ReadFile(set *source.Set, id source.FileID, review bool) (list []Acceptance, diags []source.Diagnostic) {
 	at := source.Span{Pos: source.Pos{File: id}, Len: uint32(len(set.File(id).Text))}
 	doc, diags := field.ReadTable(set, at, acceptanceRule, files)
-	for _, t := range doc.Tables("accept") {
+	tables := doc.Tables("accept")
+	for i, t := range tables {
 		a := read(t)
 		a.review = review
+		end := at.Len
+		if i+1 < len(tables) {
+			end = tables[i+1].At.Byte
+		}
+		a.wrong = slices.ContainsFunc(diags, func(d source.Diagnostic) bool { return d.At.Byte >= a.At.Byte && d.At.Byte < end })
 		if e := t.Get("netlist"); e != nil {
 			if err := ValidGlob(e.Text); err != nil {
 				a.netlist = noNetlist

@@ -21,6 +21,9 @@ func (p *Policy) stand(a *Acceptance, today time.Time) *standing {
 	for key := range a.refused() { // reported where it was read: what is left must not say more than was meant
 		return refuse(rules.Error, "its %s is not understood, so it accepts nothing", key)
 	}
+	if a.wrong {
+		return refuse(rules.Error, "not all of it is understood, so it accepts nothing")
+	}
 	if unknown := p.unknownRule(a.Rule); unknown != "" {
 		return refuse(rules.Error, "%s", unknown)
 	}
