@@ -279,6 +279,11 @@ func (p *Bench) result() Result {
 			}
 		}
 	}
+	for _, c := range worst {
+		if c.stated && c.kind == r.Kind {
+			r.Stated++
+		}
+	}
 	top := worst[0]
 	if top.on != nil && r.Kind > KindPass {
 		r.At, r.Calls = top.on.Card(), top.on.Calls()

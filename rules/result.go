@@ -51,6 +51,7 @@ type Result struct {
 	Remedy   *Remedy
 	Advice   string // a remedy in the rule's own words: nothing was judged again
 	Grade    quantity.Grade
+	Stated   int         // checks that state the verdict without a number
 	Accepted *Acceptance // why nobody has to act on it; nil where nobody said so
 }
 

@@ -25,6 +25,7 @@ type Baseline struct {
 type recorded struct {
 	rule, at string
 	found    int // index of foundWords
+	of       []string
 	margins  []rules.Measure
 }
 
@@ -60,6 +61,9 @@ func (p *Policy) Record(set *source.Set, results []rules.Result, b Baseline) (te
 // add takes a finding in: the heaviest word, and of each unit the least margin.
 func (f *recorded) add(r rules.Result) {
 	f.found = max(f.found, slices.Index(foundWords, Word(r)))
+	if list := names(r); len(list) > len(f.of) {
+		f.of = list
+	}
 	if r.Kind == rules.KindOpen {
 		return
 	}
@@ -84,6 +88,13 @@ func (f *recorded) toml(b Baseline) string {
 	line("at", text(f.at))
 	line("netlist", text(literal(b.Netlist)))
 	line("found", text(foundWords[f.found]))
+	if len(f.of) > 0 {
+		var list []string
+		for _, name := range f.of {
+			list = append(list, text(name))
+		}
+		line("of", "["+strings.Join(list, ", ")+"]")
+	}
 	var margins []string
 	for _, m := range f.margins {
 		if t := text(quantity.ScaleFor(m.Unit, m.Margin).Text(m.Margin, quantity.Down)); !slices.Contains(margins, t) {

@@ -16,6 +16,7 @@ var CardFields = []field.Field{
 	{Key: "until", Shape: field.Date, Doc: "the last day, which counts to its end in UTC"},
 	{Key: "owner", Shape: field.Text, Doc: "the role that answers for it"},
 	{Key: "margin", Shape: field.Margins, Doc: "the margin it was accepted at; a worse one is a finding again"},
+	{Key: "of", Shape: field.Names, Doc: "what was found: the names of the quantities, \"statement\" for each that has none; one more is a finding again"},
 	{Key: "found", Shape: field.Word, Words: foundWords, Doc: "the word it was accepted as; a heavier one is a finding again"},
 }
 

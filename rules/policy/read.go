@@ -23,10 +23,11 @@ type Acceptance struct {
 
 	doc     *field.Doc
 	at      pattern
-	found   string // the word it was accepted as; "" for any
-	netlist string // glob; "" for every netlist
-	review  bool   // it stands in a file under review
-	wrong   bool   // something in it was reported
+	of      []string // what it was accepted for; nil for anything
+	found   string   // the word it was accepted as; "" for any
+	netlist string   // glob; "" for every netlist
+	review  bool     // it stands in a file under review
+	wrong   bool     // something in it was reported
 }
 
 // mostBraces bounds the alternatives in a glob: each pair of braces doubles the work, and a stranger may write it.
@@ -100,6 +101,9 @@ func read(t *field.Doc) Acceptance {
 	a.Pattern, a.Because, a.Owner, a.found, a.netlist = a.at.text, text("because"), text("owner"), text("found"), text("netlist")
 	if e := t.Get("until"); e != nil {
 		a.Until = e.Day
+	}
+	if e := t.Get("of"); e != nil {
+		a.of = e.Names
 	}
 	if e := t.Get("margin"); e != nil {
 		a.Margins = e.Names

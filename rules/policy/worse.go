@@ -1,6 +1,7 @@
 package policy
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -28,6 +29,13 @@ func (a *Acceptance) worse(r rules.Result) string {
 	if word := Word(r); a.found != "" && slices.Index(foundWords, word) > slices.Index(foundWords, a.found) {
 		return fmt.Sprintf("it was accepted as %s", a.found)
 	}
+	switch name := a.more(r); name {
+	case "":
+	case statement:
+		return "more is found than was accepted"
+	default:
+		return fmt.Sprintf("it was accepted without %s", name)
+	}
 	if len(a.Margins) == 0 || slices.Contains(a.Margins, quantity.Unbounded) && len(a.Margins) == 1 {
 		return ""
 	}
@@ -42,6 +50,40 @@ func (a *Acceptance) worse(r rules.Result) string {
 		case math.IsNaN(m.Margin) && !math.IsInf(least, -1), m.Margin < least-slack*math.Abs(least):
 			return fmt.Sprintf("it was accepted at a margin of %s, and this is worse", quantity.Show(least, m.Unit))
 		}
+	}
+	return ""
+}
+
+// statement is what a check without a number is called.
+const statement = "statement"
+
+// names are what a finding is made of.
+func names(r rules.Result) (list []string) {
+	if r.Kind == rules.KindOpen {
+		return nil
+	}
+	for _, m := range deciding(r) {
+		list = append(list, cmp.Or(m.Name, statement))
+	}
+	for range r.Stated {
+		list = append(list, statement)
+	}
+	slices.Sort(list)
+	return list
+}
+
+// more is something that a finding is made of and that the acceptance does not name, or not as often; "" where there is none.
+func (a *Acceptance) more(r rules.Result) string {
+	if a.of == nil {
+		return ""
+	}
+	left := slices.Clone(a.of)
+	for _, name := range names(r) {
+		i := slices.Index(left, name)
+		if i < 0 {
+			return name
+		}
+		left = slices.Delete(left, i, i+1)
 	}
 	return ""
 }
