@@ -122,7 +122,7 @@ func beside(dir string, kind belonging) (names []string, unread []report.Unread)
 		return nil, []report.Unread{{Path: shown(filepath.Join(dir, kind.folder)), Message: outsideOf(err, kind.flag).Error()}}
 	}
 	for _, e := range entries {
-		if filepath.Ext(e.Name()) == kind.ending {
+		if strings.EqualFold(filepath.Ext(e.Name()), kind.ending) {
 			names = append(names, filepath.Join(kind.folder, e.Name()))
 		}
 	}

@@ -30,6 +30,8 @@ func escaped(text []byte) []byte {
 	for i := 0; i < len(text); {
 		r, n := utf8.DecodeRune(text[i:])
 		switch {
+		case bytes.HasPrefix(text[i:], []byte("##[")): // a command to who reads the log of a build
+			out = append(out, `\u0023`...)
 		case r == '\n' || !unseen(r):
 			out = append(out, text[i:i+n]...)
 		case r < 0x10000:

@@ -15,7 +15,7 @@ import (
 func (n *Netlist) margins(out io.Writer, p paint) {
 	var judged []rules.Result
 	for _, r := range n.Report.Results {
-		if r.Block != "" && r.Kind != rules.KindNotApplicable {
+		if (r.Block != "" || !trouble(r.Rule)) && r.Kind != rules.KindNotApplicable {
 			judged = append(judged, r)
 		}
 	}
@@ -25,7 +25,7 @@ func (n *Netlist) margins(out io.Writer, p paint) {
 	table := make([][]string, len(judged))
 	width := make([]int, len(words))
 	for i, r := range judged {
-		table[i] = []string{word(r), Plain(r.Block + " " + r.Rule), "", "", ""}
+		table[i] = []string{word(r), Plain(strings.TrimLeft(r.Block+" "+r.Rule, " ")), "", "", ""}
 		if m, ok := tightest(r); ok {
 			s := scale(m)
 			table[i][2] = percent(relative(m))
@@ -47,6 +47,16 @@ func (n *Netlist) margins(out io.Writer, p paint) {
 			"  " + pad(t[2], width[2]) + t[2] + "  " + pad(t[3], width[3]) + t[3] + "   " + t[4]
 		fmt.Fprintln(out, strings.TrimRight(line, " "))
 	}
+}
+
+// trouble tells the id of what is said of an input from that of a rule.
+func trouble(id string) bool {
+	for _, t := range rules.Troubles {
+		if t.ID == id {
+			return true
+		}
+	}
+	return false
 }
 
 func pad(s string, width int) string {
