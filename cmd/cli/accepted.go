@@ -31,8 +31,8 @@ func (in inputs) acceptanceFolders(netlist string, d decided) (dirs []string) {
 	return dirs
 }
 
-// acceptances reads what stands in comment cards and files for a netlist.
-func (in inputs) acceptances(set *source.Set, netlist string, pragmas []source.Span, d decided) (list []policy.Acceptance, diags []source.Diagnostic, unread []report.Unread) {
+// acceptances reads what stands in comment cards and files for a netlist; others are those for other netlists.
+func (in inputs) acceptances(set *source.Set, netlist string, pragmas []source.Span, d decided) (list, others []policy.Acceptance, diags []source.Diagnostic, unread []report.Unread) {
 	list, diags = policy.ReadCards(set, pragmas)
 	for i, dir := range in.acceptanceFolders(netlist, d) {
 		path := shown(filepath.Join(dir, acceptedName))
@@ -57,10 +57,12 @@ func (in inputs) acceptances(set *source.Set, netlist string, pragmas []source.S
 		for _, a := range found {
 			if a.For(rel) {
 				list = append(list, a)
+			} else {
+				others = append(others, a)
 			}
 		}
 	}
-	return list, diags, unread
+	return list, others, diags, unread
 }
 
 // acceptanceRoot is the folder that the netlists of a file of acceptances count from: its own. A policy that was named

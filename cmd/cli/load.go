@@ -86,7 +86,7 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 		return loaded{notes: d.notes, unread: d.unread}
 	}
 	src := d.design.Src
-	accepted, diags, unread := in.acceptances(src, path, d.design.Circuit.Cards.Pragmas, d.policy)
+	accepted, others, diags, unread := in.acceptances(src, path, d.design.Circuit.Cards.Pragmas, d.policy)
 	if len(unread) > 0 {
 		return loaded{notes: d.notes, unread: unread}
 	}
@@ -103,7 +103,7 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	d.policy.house.Close()
 	rep.Results = slices.Concat(rules.FromDiagnostics(append(d.diags, diags...)), rep.Results, off)
 	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, rules: d.policy.rules, notes: d.notes, policy: d.policy, offered: accepted}
-	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Today: in.today})
+	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Others: others, Today: in.today})
 	return out
 }
 

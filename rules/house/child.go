@@ -21,7 +21,7 @@ const (
 	mostSteps = 5_000_000     // of the language, by one rule on one block
 	mostTime  = time.Second   // of one rule on one block, what it asks for aside
 	mostAsks  = 20_000        // by one rule on one block
-	mostLost  = 5 * mostTime  // of rules that are ended for their steps or time, all together; the others are not run then
+	mostLost  = 10 * mostTime // of rules that are ended for their steps or time, all together; the others are not run then
 	mostRules = 500           // of all files together
 	mostLine  = 4 << 20       // bytes of one line over the pipe
 	mostStack = 64 << 20      // bytes

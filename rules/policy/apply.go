@@ -16,6 +16,7 @@ type Case struct {
 	Results     []rules.Result
 	Acceptances []Acceptance // those for this netlist
 	Today       time.Time
+	Others      []Acceptance // those of the same files for other netlists, which may be gone
 }
 
 // An Idle acceptance accepts nothing in one netlist. One in a file may accept something in another.
@@ -45,6 +46,11 @@ func (p *Policy) Apply(c Case) (results []rules.Result, idle []Idle) {
 			own = append(own, *s.trouble)
 		}
 		all = append(all, s)
+	}
+	for i := range c.Others { // whether they are needed is for their netlists to say, whether they stand is not
+		if s := p.stand(&c.Others[i], c.Today); s.trouble != nil {
+			own = append(own, *s.trouble)
+		}
 	}
 	for i := range results {
 		by.accept(c.Src, &results[i])

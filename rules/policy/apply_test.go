@@ -51,7 +51,7 @@ func TestAccept(t *testing.T) {
 		{"undecided that fails", "at = \"XA\"\nfound = \"undecided\"\n", []rules.Result{fails("winch-name", "XA", rules.Note)}, "XA winch-name note: it was accepted as undecided"},
 	} {
 		set, list := accepting(t, "[[accept.winch-name]]\n"+c.acceptance+forever)
-		results, idle := None(ferry).Apply(Case{set, c.results, list, today})
+		results, idle := None(ferry).Apply(Case{Src: set, Results: c.results, Acceptances: list, Today: today})
 		if got := said(results, idle); got != c.want {
 			t.Errorf("%s:\n%s\nwant\n%s", c.name, got, c.want)
 		}
@@ -65,11 +65,11 @@ func TestAccept(t *testing.T) {
 func TestLastDay(t *testing.T) {
 	set, list := accepting(t, "[[accept.winch-name]]\nat = \"XA\"\nbecause = \"known\"\nuntil = \"2027-01-01\"\n")
 	finding := []rules.Result{fails("winch-name", "XA", rules.Error)}
-	results, _ := None(ferry).Apply(Case{set, finding, list, today})
+	results, _ := None(ferry).Apply(Case{Src: set, Results: finding, Acceptances: list, Today: today})
 	if results[0].Finding() {
 		t.Error("a second before midnight it is over")
 	}
-	results, _ = None(ferry).Apply(Case{set, finding, list, today.Add(1e9)})
+	results, _ = None(ferry).Apply(Case{Src: set, Results: finding, Acceptances: list, Today: today.Add(1e9)})
 	if !results[0].Finding() || len(results) != 2 || results[1].Level != rules.Warning {
 		t.Error("at midnight it is not over")
 	}
@@ -159,12 +159,12 @@ func TestUnits(t *testing.T) {
 			r := rules.Result{Rule: "winch-name", Block: "XA", Kind: rules.KindFail, Level: rules.Error, Measures: []rules.Measure{{Unit: u, Margin: m, Kind: rules.KindFail}}}
 			written, _, _ := None(ferry).Record(source.NewSet(), []rules.Result{r}, Baseline{"winch.cir", "known", "team", today})
 			set, list := accepting(t, written)
-			results, idle := None(ferry).Apply(Case{set, []rules.Result{r}, list, today})
+			results, idle := None(ferry).Apply(Case{Src: set, Results: []rules.Result{r}, Acceptances: list, Today: today})
 			if results[0].Accepted == nil || len(idle) > 0 || len(results) > 1 {
 				t.Errorf("%g %s: not accepted as it was recorded:\n%s%s", m, u, written, said(results, idle))
 			}
 			r.Measures[0].Margin -= 0.02 * max(m, -m)
-			results, _ = None(ferry).Apply(Case{set, []rules.Result{r}, list, today})
+			results, _ = None(ferry).Apply(Case{Src: set, Results: []rules.Result{r}, Acceptances: list, Today: today})
 			if results[0].Accepted != nil {
 				t.Errorf("%g %s: accepted though it is worse:\n%s", r.Measures[0].Margin, u, written)
 			}

@@ -22,7 +22,7 @@ func FuzzAccept(f *testing.F) {
 		once := func() string {
 			set := source.NewSet()
 			list, diags := ReadFile(set, set.Add("accepted.toml", []byte(text), source.Span{}), false)
-			results, idle := None(ferry).Apply(Case{set, given, list, today})
+			results, idle := None(ferry).Apply(Case{Src: set, Results: given, Acceptances: list, Today: today})
 			for _, d := range diags {
 				if d.At.File == 0 || d.Rule != acceptanceRule {
 					t.Errorf("%q has no place", d.Message)
@@ -66,7 +66,7 @@ func FuzzRecord(f *testing.F) {
 		if a := list[0]; a.Pattern != block || a.Because != because || a.Owner != owner || !a.For(netlist) {
 			t.Errorf("%+v for %q, of\n%s", a, netlist, text)
 		}
-		if results, _ := None(ferry).Apply(Case{set, []rules.Result{r}, list, today}); results[0].Accepted == nil {
+		if results, _ := None(ferry).Apply(Case{Src: set, Results: []rules.Result{r}, Acceptances: list, Today: today}); results[0].Accepted == nil {
 			t.Errorf("not accepted, of\n%s", text)
 		}
 	})

@@ -22,7 +22,7 @@ func TestManyAcceptances(t *testing.T) {
 		}
 		findings = append(findings, fails("winch-name", "X0", rules.Error), fails("winch-name", fmt.Sprintf("X%d", c.most), rules.Error))
 		set, list := accepting(t, text.String())
-		results, _ := None(ferry).Apply(Case{set, findings, list, today})
+		results, _ := None(ferry).Apply(Case{Src: set, Results: findings, Acceptances: list, Today: today})
 		if results[0].Finding() || !results[1].Finding() && c.at == "X%d" {
 			t.Errorf("%s: the first is no finding, the last is one: %v, %v", c.at, results[0].Finding(), results[1].Finding())
 		}
@@ -41,7 +41,7 @@ func BenchmarkBaseline(b *testing.B) {
 	text, _, _ := None(ferry).Record(nil, findings, Baseline{"winch.cir", "known", "team", today})
 	set, list := accepting(b, text)
 	for b.Loop() {
-		if results, idle := None(ferry).Apply(Case{set, findings, list, today}); len(idle) > 0 || results[4999].Accepted == nil {
+		if results, idle := None(ferry).Apply(Case{Src: set, Results: findings, Acceptances: list, Today: today}); len(idle) > 0 || results[4999].Accepted == nil {
 			b.Fatal("not accepted")
 		}
 	}
