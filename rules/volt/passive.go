@@ -61,6 +61,9 @@ func (is *island) passive(r reading) (quantity.Interval, bool) {
 		if !ok {
 			return quantity.Everything, false
 		}
+		if t.idle > 0 { // it does not always count
+			here = here.Union(quantity.Point(0))
+		}
 		a, b := t.times*here.Lo, t.times*here.Hi
 		out.Lo, out.Hi = out.Lo+min(a, b), out.Hi+max(a, b)
 	}
@@ -75,6 +78,9 @@ func (is *island) carried(r resistor, where func(node int) (quantity.Interval, b
 		return amps, false
 	}
 	volts, ohms := quantity.Interval{Lo: a.Lo - b.Hi, Hi: a.Hi - b.Lo}, is.inputs[r.ohms].Sound
+	if r.state >= 0 { // it may be open
+		volts = volts.Union(quantity.Point(0))
+	}
 	return quantity.Interval{Lo: min(volts.Lo/ohms.Lo, volts.Lo/ohms.Hi), Hi: max(volts.Hi/ohms.Lo, volts.Hi/ohms.Hi)}, true
 }
 
