@@ -21,19 +21,7 @@ type baselineFlags struct {
 }
 
 func (a *app) baseline() *cobra.Command {
-	c := &cobra.Command{
-		Use:   "baseline",
-		Short: "Take over today's findings as acceptances",
-		Args:  cobra.ArbitraryArgs,
-	}
-	c.RunE = func(_ *cobra.Command, args []string) error {
-		if len(args) == 0 {
-			return fmt.Errorf("baseline: name what to do: %s", strings.Join(commands(c), ", "))
-		}
-		return unknown("command baseline", args[0], commands(c))
-	}
-	c.AddCommand(a.baselineWrite())
-	return c
+	return group("baseline", "Take over today's findings as acceptances", a.baselineWrite())
 }
 
 func (a *app) baselineWrite() *cobra.Command {

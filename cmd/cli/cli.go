@@ -97,6 +97,19 @@ func commands(root *cobra.Command) (names []string) {
 	return names
 }
 
+// group is a command that only holds others.
+func group(use, short string, sub ...*cobra.Command) *cobra.Command {
+	c := &cobra.Command{Use: use, Short: short, Args: cobra.ArbitraryArgs}
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return fmt.Errorf("%s: name what to do: %s", use, strings.Join(commands(c), ", "))
+		}
+		return unknown("command "+use, args[0], commands(c))
+	}
+	c.AddCommand(sub...)
+	return c
+}
+
 // unknown says that a word is none of those that may stand there: which one is near, else which there are.
 func unknown(what, word string, known []string) error {
 	if near := source.Nearest(word, slices.Values(known)); near != "" {

@@ -17,19 +17,7 @@ import (
 )
 
 func (a *app) config() *cobra.Command {
-	c := &cobra.Command{
-		Use:   "config",
-		Short: "Show the settings that count and where each comes from",
-		Args:  cobra.ArbitraryArgs,
-	}
-	c.RunE = func(_ *cobra.Command, args []string) error {
-		if len(args) == 0 {
-			return fmt.Errorf("config: name what to do: %s", strings.Join(commands(c), ", "))
-		}
-		return unknown("command config", args[0], commands(c))
-	}
-	c.AddCommand(a.configExplain())
-	return c
+	return group("config", "Show the settings that count and where each comes from", a.configExplain())
 }
 
 func (a *app) configExplain() *cobra.Command {

@@ -83,18 +83,7 @@ func (in inputs) houseRules(netlist string, said *source.Set, d decided) (files 
 		}
 		return files, unread
 	}
-	var paths []string
-	for _, p := range in.house {
-		found, err := expand(p, houseFiles)
-		if err != nil {
-			unread = append(unread, report.Unread{Path: shown(p), Message: err.Error()})
-		}
-		for _, f := range found {
-			if f = filepath.Clean(f); !slices.Contains(paths, f) {
-				paths = append(paths, f)
-			}
-		}
-	}
+	paths, unread := expandAll(in.house, houseFiles)
 	for _, p := range paths {
 		text, err := readNamed(p, house.MostText)
 		read(p, text, err)

@@ -32,19 +32,7 @@ func (in inputs) records(set *source.Set, netlist string, d decided) (files []fi
 		}
 		return files, append(unread, lost...)
 	}
-	var paths []string
-	for _, p := range in.parts {
-		found, err := expand(p, recordFiles)
-		if err != nil {
-			unread = append(unread, report.Unread{Path: shown(p), Message: err.Error()})
-		}
-		for _, f := range found {
-			f = filepath.Clean(f)
-			if !slices.Contains(paths, f) {
-				paths = append(paths, f)
-			}
-		}
-	}
+	paths, unread := expandAll(in.parts, recordFiles)
 	for _, p := range paths {
 		text, err := readNamed(p, in.fileBytes())
 		if err != nil {
@@ -61,6 +49,22 @@ func (in inputs) records(set *source.Set, netlist string, d decided) (files []fi
 type belonging struct{ folder, ending, flag, name string }
 
 var recordFiles = belonging{"parts", ".toml", "--parts", "part records"}
+
+// expandAll is the files that flags name, each once.
+func expandAll(named []string, kind belonging) (paths []string, unread []report.Unread) {
+	for _, p := range named {
+		found, err := expand(p, kind)
+		if err != nil {
+			unread = append(unread, report.Unread{Path: shown(p), Message: err.Error()})
+		}
+		for _, f := range found {
+			if f = filepath.Clean(f); !slices.Contains(paths, f) {
+				paths = append(paths, f)
+			}
+		}
+	}
+	return paths, unread
+}
 
 // expand is the files that one flag names: itself, those of the kind in a folder, or what a glob fits.
 func expand(path string, kind belonging) ([]string, error) {

@@ -244,37 +244,29 @@ func (b *Bounds) state(e rules.End) (rows []row) {
 	if len(switches) > 0 {
 		add(first(switches, mostStates, ", "), "")
 	}
-	var on, off []string
+	how := map[string][]string{}
 	for _, d := range e.Diodes {
+		word := "blocking"
 		if d.Conducts {
-			on = append(on, d.Name)
-		} else {
-			off = append(off, d.Name)
+			word = "conducting"
 		}
+		how[word] = append(how[word], d.Name)
 	}
-	var diodes []string
-	if len(on) > 0 {
-		diodes = append(diodes, "conducting: "+first(on, mostStates, ", "))
-	}
-	if len(off) > 0 {
-		diodes = append(diodes, "blocking: "+first(off, mostStates, ", "))
-	}
-	var low, high []string
 	for _, o := range e.Stops {
+		word := "stopped low"
 		if o.High {
-			high = append(high, o.Of)
-		} else {
-			low = append(low, o.Of)
+			word = "stopped high"
+		}
+		how[word] = append(how[word], o.Of)
+	}
+	var stand []string
+	for _, word := range []string{"conducting", "blocking", "stopped low", "stopped high"} {
+		if names := how[word]; names != nil {
+			stand = append(stand, word+": "+first(names, mostStates, ", "))
 		}
 	}
-	if len(low) > 0 {
-		diodes = append(diodes, "stopped low: "+first(low, mostStates, ", "))
-	}
-	if len(high) > 0 {
-		diodes = append(diodes, "stopped high: "+first(high, mostStates, ", "))
-	}
-	if diodes != nil {
-		add(strings.Join(diodes, "; "), "")
+	if stand != nil {
+		add(strings.Join(stand, "; "), "")
 	}
 	return rows
 }

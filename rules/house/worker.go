@@ -46,8 +46,7 @@ type worker struct {
 	in     io.WriteCloser
 	out    *bufio.Reader
 	errs   tail
-	rules  []string // that it holds
-	busy   string   // what it said it works on
+	busy   string // what it said it works on
 	killed atomic.Bool
 }
 
@@ -93,9 +92,6 @@ func (s *Set) start(until time.Time) (w *worker, found map[int]loaded, bad int, 
 			return nil, nil, i, err
 		}
 		found[i] = *r.Loaded
-		for _, m := range r.Loaded.Rules {
-			w.rules = append(w.rules, m.ID)
-		}
 	}
 	return w, found, -1, nil
 }
@@ -114,10 +110,11 @@ func (w *worker) exchange(o order, answering func(*ask) answer) (reply, error) {
 	if err != nil {
 		return reply{}, err
 	}
-	until := time.Now().Add(mostAnswering)
+	rules := 1
 	if o.Judge != nil {
-		until = time.Now().Add(mostAnswering * time.Duration(len(o.Judge.Rules)))
+		rules = len(o.Judge.Rules)
 	}
+	until := time.Now().Add(time.Duration(rules) * mostAnswering)
 	for {
 		if time.Now().After(until) {
 			w.killed.Store(true)

@@ -55,7 +55,7 @@ func (p probe) volts() reading {
 // branch is the island around an element with a probe of its current; what is missing where there is none. It is built once:
 // the island remembers in which state an end was found.
 func (s *Solver) branch(e design.Element, r design.Regime) (probe, []quantity.Need) {
-	key := branchKey{e.ID, r}
+	key := occasion{e.ID, r}
 	b, ok := s.branches[key]
 	if !ok {
 		b.probe, b.needs = s.probeOf(e, r)
@@ -64,12 +64,7 @@ func (s *Solver) branch(e design.Element, r design.Regime) (probe, []quantity.Ne
 	return b.probe, b.needs
 }
 
-// A branchKey is an element in a regime; a branched is what branch found for it.
-type branchKey struct {
-	of     circuit.ID
-	regime design.Regime
-}
-
+// A branched is what branch found.
 type branched struct {
 	probe
 	needs []quantity.Need

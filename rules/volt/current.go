@@ -266,9 +266,9 @@ func (s *Solver) breaks(todo ...circuit.Net) bool {
 	return false
 }
 
-// A kick is an inductor in a regime.
-type kick struct {
-	coil   circuit.ID
+// An occasion is an element in a regime.
+type occasion struct {
+	of     circuit.ID
 	regime design.Regime
 }
 
@@ -278,7 +278,7 @@ func (s *Solver) kick(e design.Element, r design.Regime) quantity.Quantity {
 	if q := s.d.Declared(quantity.Amp, "elements", e.Path(), "current"); q.Known() {
 		return q
 	}
-	if q, ok := s.kicks[kick{e.ID, r}]; ok {
+	if q, ok := s.kicks[occasion{e.ID, r}]; ok {
 		return q
 	}
 	is := s.build([]circuit.Net{e.Pin(0), e.Pin(1)}, r, true)
@@ -299,6 +299,6 @@ func (s *Solver) kick(e design.Element, r design.Regime) quantity.Quantity {
 			q = c.Of()
 		}
 	}
-	s.kicks[kick{e.ID, r}] = q
+	s.kicks[occasion{e.ID, r}] = q
 	return q
 }

@@ -421,10 +421,7 @@ func (e *edge) solve(row []float64) (most float64, ok bool) {
 		return most, true
 	}
 	copy(e.gain, row[1:])
-	if most, ok = e.p.solve(row[0], e.gain, e.limits, e.slopes, e.t); !ok {
-		return 0, false
-	}
-	return most, true
+	return e.p.solve(row[0], e.gain, e.limits, e.slopes, e.t)
 }
 
 // widest is what is to be halved: the param along which the reading and the conditions change most, or a column of the

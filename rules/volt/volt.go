@@ -42,9 +42,9 @@ type Solver struct {
 	islands  map[string]*island
 	bounds   map[string]quantity.Quantity
 	balances map[circuit.ID]circuit.Net
-	kicks    map[kick]quantity.Quantity
+	kicks    map[occasion]quantity.Quantity
 	fed      map[circuit.Net]bool
-	branches map[branchKey]branched
+	branches map[occasion]branched
 	nested   map[circuit.Net]bool // supplies that are being asked for
 
 	declares, excludes bool // what intent says at all
@@ -52,8 +52,8 @@ type Solver struct {
 
 // New returns a solver for a design.
 func New(d *design.Design) *Solver {
-	s := &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[kick]quantity.Quantity{},
-		fed: map[circuit.Net]bool{}, branches: map[branchKey]branched{}, nested: map[circuit.Net]bool{},
+	s := &Solver{d: d, islands: map[string]*island{}, bounds: map[string]quantity.Quantity{}, balances: map[circuit.ID]circuit.Net{}, kicks: map[occasion]quantity.Quantity{},
+		fed: map[circuit.Net]bool{}, branches: map[occasion]branched{}, nested: map[circuit.Net]bool{},
 		declares: d.Intent.Says("currents")}
 	for _, name := range d.Intent.Names("elements") {
 		s.excludes = s.excludes || d.Intent.Says("elements", name, "exclusive-with")
