@@ -51,6 +51,23 @@ func (p *Bench) Skip(why string) { p.skip = why }
 // Part is a numeric field of the block's part record.
 func (p *Bench) Part(key string) quantity.Quantity { return p.note(p.Amp.Part(key)) }
 
+// PartOf is a numeric field of another element's record.
+func (p *Bench) PartOf(e design.Element, key string) quantity.Quantity { return p.note(e.Part(key)) }
+
+// Given is a guaranteed field of the record of an element, else a typical one, which is soft: a failure at the typical
+// value is a failure, what holds at it only is a review. Where neither is stated the guaranteed one is missing.
+func (p *Bench) Given(e design.Element, guaranteed, typical string) quantity.Quantity {
+	if e.Entry(guaranteed) == nil && e.Entry(typical) != nil {
+		return p.note(e.Part(typical))
+	}
+	return p.note(e.Part(guaranteed))
+}
+
+// Declared is a number of intent by the components of its key; missing where nobody said it.
+func (p *Bench) Declared(u quantity.Unit, path ...string) quantity.Quantity {
+	return p.note(p.Design.Declared(u, path...))
+}
+
 // Word is a field that picks a branch; without it the rule returns and the result is open.
 func (p *Bench) Word(key string) (string, bool) {
 	w, ok := p.Amp.Word(key)

@@ -119,8 +119,13 @@ func (c *Check) Drive(pin string, from float64, up bool) *Check {
 // Widen names a field of the record that a part with a wider range would cure.
 func (c *Check) Widen(key string) *Check { return c.knob(knob{key: key}) }
 
+// Try names changes that would cure a failure as they are, such as two pins swapped; text is what they are to a person.
+func (c *Check) Try(text string, changes ...design.Change) *Check {
+	return c.knob(knob{text: text, changes: changes})
+}
+
 func (c *Check) knob(k knob) *Check {
-	if len(k.elements) > 0 || k.pin != "" || k.key != "" {
+	if len(k.elements) > 0 || k.pin != "" || k.key != "" || len(k.changes) > 0 {
 		c.knobs = append(c.knobs, k)
 	}
 	return c

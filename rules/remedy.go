@@ -15,6 +15,8 @@ type knob struct {
 	pin      string           // a pin, driven by an ideal source
 	key      string           // a range of the part's record
 	up       bool
+	text     string          // in the rule's words: what the changes would be to a person
+	changes  []design.Change // tried as they are
 }
 
 // remedy finds, for the first knob that works, the value nearest to today's that stops the failure, and judges all
@@ -64,6 +66,10 @@ func (j *judge) turn(d *design.Design, at amplifier, i int, c *Check, k knob) *R
 		}
 		var rem *Remedy
 		switch {
+		case len(k.changes) > 0:
+			if good(k.changes) {
+				rem = &Remedy{Text: k.text, Changes: k.changes}
+			}
 		case len(k.elements) > 0:
 			rem = turnValues(k, good)
 		case k.pin != "":

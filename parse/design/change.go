@@ -1,6 +1,7 @@
 package design
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -19,6 +20,8 @@ const (
 	Hold              // a pin is driven by an ideal source
 	Field             // a field of the amplifier's record reads otherwise
 	Declare           // a rail of intent reads otherwise
+	Swap              // two pins of the element change places
+	Connect           // a pin of the element stands on another net
 )
 
 // A Change is one alteration laid over a design. Remedies, what-if, swap, faults, variants and power states are all
@@ -31,6 +34,8 @@ type Change struct {
 	Value  float64 // SI units. Set: as its card says it, of one copy; Hold: from the amplifier's ground pin
 	Text   string  // Replace: the part; Field, Declare: the quantity as it would be written
 	Unit   quantity.Unit
+	Pins   [2]int      // Swap: both pins; Connect: the first is the pin; counted from 0 in card order
+	Net    circuit.Net // Connect
 }
 
 func (c Change) String() string {
@@ -47,6 +52,10 @@ func (c Change) String() string {
 		return c.Target + " " + c.Key + "=" + c.Text
 	case Declare:
 		return "rails." + c.Target + "=" + c.Text
+	case Swap:
+		return fmt.Sprintf("%s pins %d and %d swapped", c.Target, c.Pins[0]+1, c.Pins[1]+1)
+	case Connect:
+		return fmt.Sprintf("%s pin %d on %s", c.Target, c.Pins[0]+1, c.Text)
 	}
 	return c.Target + "=" + quantity.Show(c.Value, c.Unit)
 }
@@ -88,3 +97,45 @@ func (d *Design) Held(e Element, pin string) (volts float64, ok bool) {
 
 // Plain tells that no changes are laid over the design.
 func (d *Design) Plain() bool { return len(d.over) == 0 }
+
+// pin is the net of a pin once pins have been swapped and moved.
+func (d *Design) pin(e Element, i int) circuit.Net {
+	net := func(i int) circuit.Net { return d.Circuit.Pins[e.raw().First+uint32(i)] }
+	path := ""
+	for k := len(d.over) - 1; k >= 0; k-- { // the newest change decides what the pin was before it
+		c := &d.over[k]
+		if c.Op != Swap && c.Op != Connect {
+			continue
+		}
+		if path == "" {
+			path = e.Path()
+		}
+		switch {
+		case !strings.EqualFold(c.Target, path):
+		case c.Op == Connect && c.Pins[0] == i:
+			return c.Net
+		case c.Op == Swap && c.Pins[0] == i:
+			i = c.Pins[1]
+		case c.Op == Swap && c.Pins[1] == i:
+			i = c.Pins[0]
+		}
+	}
+	return net(i)
+}
+
+// moved are the elements that a change has put on a net.
+func (d *Design) moved(n circuit.Net) (out []circuit.ID) {
+	for i := range d.over {
+		if c := &d.over[i]; c.Op == Connect && c.Net == n {
+			if e, ok := d.Find(c.Target); ok && !slices.Contains(out, e.ID) {
+				out = append(out, e.ID)
+			}
+		}
+	}
+	return out
+}
+
+// rewired tells that a change has moved a pin of some element.
+func (d *Design) rewired() bool {
+	return slices.ContainsFunc(d.over, func(c Change) bool { return c.Op == Connect })
+}

@@ -51,7 +51,12 @@ func (e Element) Calls() []source.Span { return e.d.Circuit.Calls(e.ID) }
 func (e Element) Pins() int { return int(e.raw().N) }
 
 // Pin is the net of a pin, counted from 0 in card order.
-func (e Element) Pin(i int) circuit.Net { return e.d.Circuit.Pins[e.raw().First+uint32(i)] }
+func (e Element) Pin(i int) circuit.Net {
+	if len(e.d.over) > 0 {
+		return e.d.pin(e, i)
+	}
+	return e.d.Circuit.Pins[e.raw().First+uint32(i)]
+}
 
 // Other is the far end of a two-pin element.
 func (e Element) Other(n circuit.Net) circuit.Net {
@@ -161,12 +166,31 @@ func (e Element) ModelParam(key string) (float64, bool) {
 // On yields the elements on a net that changes have not opened.
 func (d *Design) On(n circuit.Net) iter.Seq[Element] {
 	return func(yield func(Element) bool) {
+		rewired := d.rewired()
 		for _, id := range d.Circuit.On(n) {
-			if e := (Element{d, id}); e.Kind() != Gone && !yield(e) {
+			if e := (Element{d, id}); e.Kind() != Gone && (!rewired || e.on(n)) && !yield(e) {
+				return
+			}
+		}
+		if !rewired {
+			return
+		}
+		for _, id := range d.moved(n) {
+			if e := (Element{d, id}); e.Kind() != Gone && e.on(n) && !slices.Contains(d.Circuit.On(n), id) && !yield(e) {
 				return
 			}
 		}
 	}
+}
+
+// on tells that a pin of the element stands on a net.
+func (e Element) on(n circuit.Net) bool {
+	for i := range e.Pins() {
+		if e.Pin(i) == n {
+			return true
+		}
+	}
+	return false
 }
 
 // Record is the part record of an X card by the name of its subcircuit, and that of a diode, switch or transistor by the

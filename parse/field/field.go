@@ -18,6 +18,7 @@ type Field struct {
 	XUnit quantity.Unit // of the x of points; a Level has points only where this is not Ratio
 	Words []string      // the alternatives of a Word
 	Doc   string        // what it says, in one line
+	Roles []string      // the roles of parts that have it; none: every part
 }
 
 // A Table is what a table may hold: fields, and arrays of tables by their key. A key may hold stars.

@@ -33,6 +33,25 @@ func (s *Solver) Factor(amp design.Element, unit string, a, b circuit.Net, track
 	return is.bound(name, quantity.Ratio, reading{{at: at, times: 1}, {at: from, times: -1}})
 }
 
+// Transfer is the part of a small change of one net's voltage that arrives at another, at DC, with every other source at
+// rest and nothing ahead of the first net looked at: what an output network leaves of an output.
+func (s *Solver) Transfer(from, to circuit.Net) quantity.Quantity {
+	const name = "transfer"
+	if from == to {
+		return quantity.Exactly(name, quantity.Ratio, 1)
+	}
+	key := fmt.Sprint(name, from, to)
+	is, ok := s.islands[key]
+	if !ok {
+		is = s.buildWith([]circuit.Net{to}, design.Operating, func(*island) {}, map[circuit.Net]float64{from: 1})
+		s.islands[key] = is
+	}
+	if len(is.unknowns) > 0 {
+		return unsaid(name, quantity.Ratio, is.unknowns)
+	}
+	return is.bound(name, quantity.Ratio, reading{{at: is.place(to), times: 1}})
+}
+
 // still tells that an element does nothing to a small signal: sources at rest that carry no signal current, diodes and
 // switches that stand open across the input.
 func (is *island) still(e design.Element) bool {
