@@ -28,6 +28,7 @@ type Check struct {
 	said      string // of a stated one
 	on        *design.Element
 	related   []source.Related
+	told      []quantity.Need // what other rules miss because of this failure
 	advice    string
 	base      map[string]float64 // pin voltages that drives start from
 

@@ -176,12 +176,9 @@ func (j *judge) block(d *design.Design, at amplifier, remedies bool) ([]Result, 
 	for i := range out {
 		if remedies && out[i].Kind == KindFail && d.Circuit.Cards.Stopped() == nil {
 			out[i].Remedy = j.remedy(d, at, i, checks[i], out)
-			if r := out[i].Remedy; r != nil && len(r.Cures) > 0 {
-				out[i].Related = append(out[i].Related, source.Related{At: out[i].At,
-					Message: "the remedy settles " + strings.Join(r.Cures, ", ") + " as well"})
-			}
 		}
 	}
+	follow(out, checks)
 	return out, dangers(d, s, b)
 }
 

@@ -41,6 +41,9 @@ func (j *judge) remedy(d *design.Design, at amplifier, i int, checks []*Check, b
 				case before[n].Kind == KindFail && after.Kind < KindFail:
 					rem.Cures = append(rem.Cures, after.Rule)
 				}
+				if n != i && before[n].Kind > KindPass && after.Kind <= KindPass {
+					rem.Settles = append(rem.Settles, after.Rule)
+				}
 			}
 			if len(rem.Breaks) == 0 {
 				return rem

@@ -52,11 +52,15 @@ type Result struct {
 	Advice   string // a remedy in the rule's own words: nothing was judged again
 	Grade    quantity.Grade
 	Stated   int         // checks that state the verdict without a number
+	Follows  string      // the rule of the same block whose failure this comes of: told there, no finding of its own
 	Accepted *Acceptance // why nobody has to act on it; nil where nobody said so
 }
 
 // Finding tells whether a person has to see the result.
-func (r Result) Finding() bool { return r.Kind > KindPass && r.Accepted == nil }
+func (r Result) Finding() bool { return r.Unsettled() && r.Follows == "" }
+
+// Unsettled tells whether somebody has to act on the result, be it by what it follows.
+func (r Result) Unsettled() bool { return r.Kind > KindPass && r.Accepted == nil }
 
 // An Acceptance is a recorded decision to live with a finding.
 type Acceptance struct {
@@ -101,4 +105,5 @@ type Remedy struct {
 	Kind    Kind            // of the result with it: pass, or review where something undeclared is left
 	Breaks  []string        // rules of the block that do worse with it; empty: all rules were judged again and none does
 	Cures   []string        // further rules of the block that fail today and do not with it
+	Settles []string        // further rules of the block that find something today and nothing with it
 }

@@ -36,6 +36,9 @@ func (c *Check) On(e design.Element) *Check { c.on = &e; return c }
 // Evidence adds a place and what there is to see there.
 func (c *Check) Evidence(r ...source.Related) *Check { c.related = append(c.related, r...); return c }
 
+// Tells names inputs that other rules miss because of this failure: what they ask for is told here.
+func (c *Check) Tells(needs ...quantity.Need) *Check { c.told = append(c.told, needs...); return c }
+
 // Advise words what would cure a failure where no value can be searched for; it is printed as not judged again.
 func (c *Check) Advise(text string) *Check { c.advice = text; return c }
 

@@ -64,6 +64,7 @@ type (
 		Remedy     *jsonRemedy    `json:"remedy"`
 		Advice     string         `json:"advice,omitempty"`
 		Accepted   *jsonAccepted  `json:"accepted"`
+		Follows    string         `json:"follows,omitempty"` // the rule of the same block whose finding tells this one
 	}
 	jsonAccepted struct {
 		At       string       `json:"at"`
@@ -163,6 +164,7 @@ func (n *Netlist) jsonResult(r rules.Result) jsonResult {
 		Grade:      r.Grade.String(),
 		Assumed:    some(r.Assumed),
 		Advice:     r.Advice,
+		Follows:    r.Follows,
 	}
 	if r.Kind == rules.KindFail {
 		out.Level = r.Level.String()

@@ -101,11 +101,14 @@ func (c *catalogue) find(r rules.Result) int {
 }
 
 func (n *Netlist) sarif(r rules.Result, rule int, seen map[string]int) sarifResult {
-	text, level := r.Message, "none"
+	text, level, kind := r.Message, "none", r.Kind.String()
 	if r.Block != "" {
 		text = r.Block + ": " + text
 	}
-	if r.Kind == rules.KindFail {
+	switch {
+	case r.Follows != "" && r.Accepted == nil: // a viewer counts what fails, and its root does already
+		kind, text = "informational", text+"; this comes of "+r.Follows
+	case r.Kind == rules.KindFail:
 		level = r.Level.String()
 	}
 	at := sarifLocation{PhysicalLocation: n.physical(r.At)}
@@ -113,7 +116,7 @@ func (n *Netlist) sarif(r rules.Result, rule int, seen map[string]int) sarifResu
 		at.LogicalLocations = []sarifLogical{{r.Block, "element"}}
 	}
 	out := sarifResult{
-		RuleID: r.Rule, RuleIndex: rule, Kind: r.Kind.String(), Level: level,
+		RuleID: r.Rule, RuleIndex: rule, Kind: kind, Level: level,
 		Message:             message(text),
 		Locations:           []sarifLocation{at},
 		PartialFingerprints: map[string]string{fingerprint: identity(r, seen)},

@@ -16,7 +16,8 @@ type Summary struct {
 	Open     int      `json:"open"`
 	Pass     int      `json:"pass"`
 	Accepted int      `json:"accepted"`
-	Off      int      `json:"off,omitempty"` // rules that the policy leaves out, for each netlist
+	Follow   int      `json:"follow,omitempty"` // what comes of another finding and is told there
+	Off      int      `json:"off,omitempty"`    // rules that the policy leaves out, for each netlist
 }
 
 // Failures are counted by level.
@@ -32,6 +33,10 @@ func (run *Run) Summary() (s Summary) {
 		for _, r := range n.Report.Results {
 			if r.Accepted != nil {
 				s.Accepted++
+				continue
+			}
+			if r.Follows != "" {
+				s.Follow++
 				continue
 			}
 			switch r.Kind {
@@ -78,6 +83,9 @@ func (s Summary) String() string {
 	out += fmt.Sprintf(", %d review, %d undecided, %d pass", s.Review, s.Open, s.Pass)
 	if s.Accepted > 0 {
 		out += fmt.Sprintf(", %d accepted", s.Accepted)
+	}
+	if s.Follow > 0 {
+		out += fmt.Sprintf(", %d that follow", s.Follow)
 	}
 	if s.Off > 0 {
 		out += fmt.Sprintf(", %d off", s.Off)

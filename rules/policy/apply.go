@@ -55,6 +55,7 @@ func (p *Policy) Apply(c Case) (results []rules.Result, idle []Idle) {
 	for i := range results {
 		by.accept(c.Src, &results[i])
 	}
+	rules.Rooted(results)
 	hints := source.Hints{Left: 2_000_000}
 	off := map[string]bool{}
 	for _, o := range p.Off() {

@@ -36,7 +36,7 @@ func (p *Policy) Record(set *source.Set, results []rules.Result, b Baseline) (te
 	known := map[[2]string]*recorded{}
 	for _, r := range results {
 		switch {
-		case !r.Finding():
+		case !r.Unsettled(): // what follows another finding would be one once that is accepted
 			continue
 		case r.Rule == acceptanceRule, r.Rule == policyRule, slices.Contains(p.Never(), r.Rule):
 			left++

@@ -57,7 +57,7 @@ func ReadFailOn(name, list string) (f FailOn, err error) {
 
 // Breach tells that a result is what was asked to fail the run. One that is accepted is not.
 func (f FailOn) Breach(r rules.Result) bool {
-	if !r.Finding() {
+	if !r.Unsettled() {
 		return false
 	}
 	switch r.Kind {

@@ -1,0 +1,104 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/parse/source"
+)
+
+// follow finds among the results of a block those that come of another's failure, so that one root is one finding: what
+// is settled by the remedy of a failure of no less weight, and what only misses an input that a failure has told of. A
+// root keeps the places and words of what follows it.
+func follow(out []Result, checks [][]*Check) {
+	var roots []int
+	for i := range out {
+		if out[i].Kind == KindFail {
+			roots = append(roots, i)
+		}
+	}
+	settles := func(i int) int {
+		if out[i].Remedy == nil {
+			return 0
+		}
+		return len(out[i].Remedy.Settles)
+	}
+	slices.SortStableFunc(roots, func(a, b int) int { // the heaviest first, of those what settles most
+		return cmp.Or(cmp.Compare(out[b].Level, out[a].Level), cmp.Compare(settles(b), settles(a)))
+	})
+	for _, i := range roots {
+		if out[i].Follows != "" {
+			continue
+		}
+		for n := range out {
+			if n != i && out[n].Kind > KindPass && out[n].Follows == "" && !leads(out, n) && comesOf(out, checks, n, i) {
+				out[n].Follows = out[i].Rule
+				out[i].Related = append(out[i].Related, source.Related{At: out[n].At, Message: out[n].Rule + " comes of it: " + out[n].Message})
+			}
+		}
+		if r := out[i].Remedy; r != nil {
+			var also []string
+			for _, id := range r.Cures {
+				if n := slices.IndexFunc(out, func(o Result) bool { return o.Rule == id }); n >= 0 && out[n].Follows != out[i].Rule {
+					also = append(also, id)
+				}
+			}
+			if also != nil {
+				out[i].Related = append(out[i].Related, source.Related{At: out[i].At, Message: "the remedy settles " + strings.Join(also, ", ") + " as well"})
+			}
+		}
+	}
+}
+
+// leads tells that something follows a result already.
+func leads(out []Result, n int) bool {
+	return slices.ContainsFunc(out, func(o Result) bool { return o.Follows == out[n].Rule })
+}
+
+// comesOf tells that result n comes of the failure i.
+func comesOf(out []Result, checks [][]*Check, n, i int) bool {
+	if out[n].Kind == KindFail && out[n].Level > out[i].Level {
+		return false
+	}
+	if r := out[i].Remedy; r != nil && slices.Contains(r.Settles, out[n].Rule) {
+		return true
+	}
+	if out[n].Kind != KindOpen || len(out[n].Needs) == 0 {
+		return false
+	}
+	var told []quantity.Need
+	for _, c := range checks[i] {
+		if c.kind == KindFail {
+			told = append(told, c.told...)
+		}
+	}
+	for _, need := range out[n].Needs {
+		if !slices.ContainsFunc(told, func(t quantity.Need) bool { return t.In == need.In && t.Key == need.Key }) {
+			return false
+		}
+	}
+	return true
+}
+
+// Rooted makes findings again of what follows a failure that is none any more, or one of less weight than it has
+// itself: accepted since, left out, or given another level.
+func Rooted(results []Result) {
+	type place struct{ block, rule string }
+	roots := map[place]Level{}
+	for _, r := range results {
+		if r.Kind == KindFail && r.Accepted == nil && r.Block != "" {
+			roots[place{r.Block, r.Rule}] = r.Level
+		}
+	}
+	for i := range results {
+		r := &results[i]
+		if r.Follows == "" {
+			continue
+		}
+		if l, ok := roots[place{r.Block, r.Follows}]; !ok || r.Kind == KindFail && r.Level > l {
+			r.Follows = ""
+		}
+	}
+}

@@ -1,0 +1,86 @@
+package rules_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/parse/source"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+// atMost is a rule that holds the series resistance of a leg at or below some ohm.
+func atMost(id string, ohms float64, l rules.Level) *rules.Rule {
+	return &rules.Rule{ID: id, Title: id, Level: l, Judge: func(p *rules.Bench) {
+		p.AtMost(p.Plus.Resistance("series"), quantity.Exactly("most", quantity.Ohm, ohms), "most").Lower(p.Plus.Resistors()...)
+	}}
+}
+
+func verdicts(d *design.Design, list ...*rules.Rule) map[string]rules.Result {
+	out := map[string]rules.Result{}
+	for _, r := range rules.Judge(d, list).Results {
+		out[r.Rule] = r
+	}
+	return out
+}
+
+// Of two failures that one remedy settles the root is told once; the other is found again when the root is accepted,
+// when it weighs less, and it stays a finding where it weighs more than what cures it.
+func TestOneRootIsOneFinding(t *testing.T) {
+	d := load(t, strings.Replace(deck, "XA BUS LOAD", "RF BUS n 100\nXA n LOAD", 1), barge)
+	got := verdicts(d, atMost("loose", 50, rules.Error), atMost("tight", 10, rules.Error))
+	if got["loose"].Follows != "tight" || got["tight"].Follows != "" {
+		t.Fatalf("loose follows %q, tight %q", got["loose"].Follows, got["tight"].Follows)
+	}
+	if !slices.ContainsFunc(got["tight"].Related, func(r source.Related) bool { return strings.HasPrefix(r.Message, "loose comes of it: ") }) {
+		t.Errorf("related: %v", got["tight"].Related)
+	}
+	if got["loose"].Finding() || !got["loose"].Unsettled() || !got["tight"].Finding() {
+		t.Error("what follows is a finding, or its root is none")
+	}
+	both := []rules.Result{got["loose"], got["tight"]}
+	rules.Rooted(both)
+	if both[0].Follows != "tight" {
+		t.Error("it lost its root for no reason")
+	}
+	both[1].Level = rules.Warning
+	rules.Rooted(both)
+	if both[0].Follows != "" {
+		t.Error("an error hides behind a warning")
+	}
+	both = []rules.Result{got["loose"], got["tight"]}
+	both[1].Accepted = &rules.Acceptance{}
+	rules.Rooted(both)
+	if !both[0].Finding() {
+		t.Error("the root is accepted, and what follows with it")
+	}
+	got = verdicts(d, atMost("loose", 50, rules.Error), atMost("tight", 10, rules.Warning))
+	if got["loose"].Follows != "" || got["tight"].Follows != "" && got["tight"].Follows != "loose" {
+		t.Errorf("loose follows %q, tight %q", got["loose"].Follows, got["tight"].Follows)
+	}
+	// Without remedies nobody knows what settles what.
+	for _, r := range rules.Judge(d, []*rules.Rule{atMost("loose", 50, rules.Error), atMost("tight", 10, rules.Error)}, rules.NoRemedies).Results {
+		if !r.Finding() {
+			t.Errorf("%s follows %q", r.Rule, r.Follows)
+		}
+	}
+}
+
+// What only misses what a failure has told of follows it; what misses more does not.
+func TestToldNeeds(t *testing.T) {
+	gone := quantity.Need{In: "netlist", Key: "a shunt"}
+	broken := &rules.Rule{ID: "broken", Title: "broken", Level: rules.Error, Judge: func(p *rules.Bench) { p.Breach("no shunt").Tells(gone) }}
+	asks := func(id string, needs ...quantity.Need) *rules.Rule {
+		return &rules.Rule{ID: id, Title: id, Level: rules.Error, Judge: func(p *rules.Bench) {
+			for _, n := range needs {
+				p.Need(n)
+			}
+		}}
+	}
+	got := verdicts(load(t, deck, barge), asks("one", gone), asks("two", gone, quantity.Need{In: "intent", Key: "goals.XA.error"}), broken)
+	if got["one"].Follows != "broken" || got["two"].Follows != "" {
+		t.Errorf("one follows %q, two %q", got["one"].Follows, got["two"].Follows)
+	}
+}
