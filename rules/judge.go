@@ -24,6 +24,7 @@ type Report struct {
 	Blocks   []BlockInfo
 	Results  []Result // in netlist order, a block's rules in their own order
 	Cautions []string // hazards a person working on the circuit must know of; no findings
+	Growth   []Growth // what breaks first as one thing grows, by block; only where it was asked for
 	Stopped  error    // why the netlist's context ended the work: then nothing was judged and the rest is empty
 }
 
@@ -46,6 +47,7 @@ type judge struct {
 	list     []*Rule
 	bare     bool // without remedies
 	progress func(done, of int)
+	grows    bool // look for what breaks first
 }
 
 // An Option changes how Judge works.
@@ -77,6 +79,7 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 	}
 	out := make([][]Result, len(at))
 	hazards := make([][]danger, len(at))
+	growth := make([][]Growth, len(at))
 	var g errgroup.Group
 	g.SetLimit(runtime.GOMAXPROCS(0))
 	one := j.counted(len(at))
@@ -86,6 +89,9 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 				return err
 			}
 			out[i], hazards[i] = j.block(d, a, !j.bare)
+			if j.grows {
+				growth[i] = j.growth(d, a)
+			}
 			one()
 			return nil
 		})
@@ -95,6 +101,7 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 		return &Report{Design: d, Stopped: err}
 	}
 	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), whole(d, list), slices.Concat(out...))
+	rep.Growth = slices.Concat(growth...)
 	rep.Cautions = append(caution(slices.Concat(hazards...)), shorts(d)...)
 	if err := stopped(); err != nil {
 		return &Report{Design: d, Stopped: err}

@@ -17,7 +17,7 @@ type lintFlags struct {
 	format, color, failOn string
 	failOnGiven           bool // on the command line, which comes before the policy
 	out                   []string
-	margins               bool
+	margins, ledger       bool
 	inputs                inputs
 }
 
@@ -52,7 +52,8 @@ judged. A pass is evidence for review, not a safety certificate.`,
 	c.Flags().StringVar(&f.format, "format", "text", "form of the output: text, json, sarif or annotations")
 	c.Flags().StringArrayVar(&f.out, "out", nil, "also write `FORMAT:FILE`; may be repeated")
 	c.Flags().StringVar(&f.failOn, "fail-on", "error", "what makes the exit code 1: a comma `LIST` of error, warning, note, review, open; or never")
-	c.Flags().BoolVar(&f.margins, "margins", false, "list the margin of every judged rule, the tightest first")
+	c.Flags().BoolVar(&f.margins, "margins", false, "list the margin of every judged rule, the tightest first, and what breaks first as current, supply, temperature or common mode grows")
+	c.Flags().BoolVar(&f.ledger, "ledger", false, "list what the results rest on that nobody declared, and which answers would settle most")
 	c.Flags().BoolVar(&f.inputs.remedies, "remedies", true, "find what would cure each failure, and judge it again")
 	f.inputs.flags(c)
 	f.inputs.dateFlag(c)
@@ -85,7 +86,8 @@ func (a *app) judge(f lintFlags, netlists []string) error {
 	}
 
 	f.inputs.houses = &a.houses
-	run := &report.Run{Version: version(), Rules: slices.Clone(a.rules), Unread: unread}
+	f.inputs.growth = f.margins
+	run := &report.Run{Version: version(), Rules: slices.Clone(a.rules), Unread: unread, Ledger: f.ledger}
 	for _, u := range unread {
 		a.cannot(u.String())
 	}

@@ -30,6 +30,7 @@ type inputs struct {
 	firstLine   string   // "title", or "card" where the netlist has no title line
 	grammarOnly bool     // no scanner beside the grammar
 	remedies    bool     // find what would cure each failure
+	growth      bool     // find what breaks first as something grows
 	policy      string   // "": found upward from the netlist
 	today       time.Time
 	allowance
@@ -94,6 +95,9 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	how := []rules.Option{rules.Progress(func(done, of int) { stage(fmt.Sprintf("judging, %d of %d blocks done", done, of)) })}
 	if !in.remedies {
 		how = append(how, rules.NoRemedies)
+	}
+	if in.growth {
+		how = append(how, rules.Growing)
 	}
 	rep := rules.Judge(d.design, list, how...)
 	if rep.Stopped != nil {

@@ -32,6 +32,8 @@ type (
 		Blocks   []jsonBlock  `json:"blocks"`
 		Results  []jsonResult `json:"results"`
 		Cautions []string     `json:"cautions"`
+		Growth   []jsonGrowth `json:"growth,omitempty"` // with --margins
+		Ledger   *ledger      `json:"ledger,omitempty"` // with --ledger
 	}
 	jsonUnread struct {
 		Path    string `json:"path"`
@@ -126,7 +128,12 @@ func JSON(w io.Writer, run *Run) error {
 		Summary:  run.Summary(),
 	}
 	for i := range run.Netlists {
-		out.Netlists = append(out.Netlists, run.Netlists[i].json())
+		j := run.Netlists[i].json()
+		if run.Ledger {
+			l := run.Netlists[i].ledger()
+			j.Ledger = &l
+		}
+		out.Netlists = append(out.Netlists, j)
 	}
 	for _, u := range run.Unread {
 		out.Unread = append(out.Unread, jsonUnread(u))
@@ -135,7 +142,7 @@ func JSON(w io.Writer, run *Run) error {
 }
 
 func (n *Netlist) json() jsonNetlist {
-	out := jsonNetlist{Path: n.Path, Blocks: []jsonBlock{}, Results: []jsonResult{}, Cautions: some(n.Report.Cautions)}
+	out := jsonNetlist{Path: n.Path, Blocks: []jsonBlock{}, Results: []jsonResult{}, Cautions: some(n.Report.Cautions), Growth: n.jsonGrowth()}
 	for _, b := range n.Report.Blocks {
 		at := n.place(b.At)
 		j := jsonBlock{Name: b.Name, Kind: b.Kind, Part: named(b.Part), Path: at.Path, Line: at.Line, Shunt: some(b.Shunt), Pins: b.Pins}

@@ -15,6 +15,7 @@ type Run struct {
 	Rules    []*rules.Rule // all rules that were judged, whether or not they found something
 	Netlists []Netlist
 	Unread   []Unread
+	Ledger   bool // also tell what the results rest on and what would settle them
 }
 
 // A Netlist is one judged netlist.

@@ -34,6 +34,16 @@ func Text(w io.Writer, run *Run, opt TextOptions) error {
 			}
 			wrote = true
 			run.Netlists[i].margins(out, p)
+			run.Netlists[i].growth(out, p)
+		}
+	}
+	if run.Ledger {
+		for i := range run.Netlists {
+			if wrote {
+				fmt.Fprintln(out)
+			}
+			wrote = true
+			run.Netlists[i].writeLedger(out)
 		}
 	}
 	if wrote {

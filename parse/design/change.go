@@ -22,6 +22,7 @@ const (
 	Declare           // a rail of intent reads otherwise
 	Swap              // two pins of the element change places
 	Connect           // a pin of the element stands on another net
+	Amend             // an entry of intent holds another range
 )
 
 // A Change is one alteration laid over a design. Remedies, what-if, swap, faults, variants and power states are all
@@ -34,8 +35,10 @@ type Change struct {
 	Value  float64 // SI units. Set: as its card says it, of one copy; Hold: from the amplifier's ground pin
 	Text   string  // Replace: the part; Field, Declare: the quantity as it would be written
 	Unit   quantity.Unit
-	Pins   [2]int      // Swap: both pins; Connect: the first is the pin; counted from 0 in card order
-	Net    circuit.Net // Connect
+	Pins   [2]int            // Swap: both pins; Connect: the first is the pin; counted from 0 in card order
+	Net    circuit.Net       // Connect
+	Path   []string          // Amend: the components of the key
+	Range  quantity.Interval // Amend: in the unit of the entry
 }
 
 func (c Change) String() string {
@@ -52,6 +55,8 @@ func (c Change) String() string {
 		return c.Target + " " + c.Key + "=" + c.Text
 	case Declare:
 		return "rails." + c.Target + "=" + c.Text
+	case Amend:
+		return Key(c.Path...) + "=" + span(quantity.ScaleFor(c.Unit, c.Range.Lo, c.Range.Hi), c.Range)
 	case Swap:
 		return fmt.Sprintf("%s pins %d and %d swapped", c.Target, c.Pins[0]+1, c.Pins[1]+1)
 	case Connect:
@@ -64,6 +69,11 @@ func (c Change) String() string {
 func (d *Design) With(changes ...Change) *Design {
 	o := *d
 	o.over = append(slices.Clip(d.over), changes...)
+	for _, c := range changes {
+		if c.Op == Amend {
+			o.Intent = o.Intent.Amended(c.Range, c.Path...)
+		}
+	}
 	return &o
 }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
 )
 
@@ -136,4 +137,24 @@ func (d *Doc) Tables(prefix ...string) (tables []*Doc) {
 		return cmp.Or(cmp.Compare(a.At.File, b.At.File), cmp.Compare(a.At.Byte, b.At.Byte), cmp.Compare(a.order, b.order))
 	})
 	return tables
+}
+
+// Amended is d with the number of one entry replaced by a range; d itself where there is no such entry.
+func (d *Doc) Amended(r quantity.Interval, path ...string) *Doc {
+	old := d.Get(path...)
+	if old == nil {
+		return d
+	}
+	e := *old
+	e.Written.Range, e.Written.Nom, e.Written.Form = r, (r.Lo+r.Hi)/2, quantity.Ranged
+	c := d.Clone()
+	c.entries[slices.Index(c.entries, old)] = &e
+	for _, index := range []map[string]*Entry{c.index, c.inner} {
+		for path, o := range index {
+			if o == old {
+				index[path] = &e
+			}
+		}
+	}
+	return c
 }

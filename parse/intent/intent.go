@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/field"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
 )
 
@@ -79,6 +80,14 @@ func (i *Intent) Names(prefix ...string) []string {
 // Says tells that anything is said at or below a key.
 func (i *Intent) Says(path ...string) bool {
 	return i != nil && i.doc.Says(path...)
+}
+
+// Amended is i with the number of one entry replaced by a range; i itself where there is no such entry.
+func (i *Intent) Amended(r quantity.Interval, path ...string) *Intent {
+	if i == nil || i.Get(path...) == nil {
+		return i
+	}
+	return &Intent{i.doc.Amended(r, path...)}
 }
 
 // Under yields the entries whose path begins with the prefix, in order.
