@@ -82,6 +82,9 @@ func (e Element) Kind() byte {
 func (e Element) Value() float64 {
 	switch c := e.d.change(e.ID, Set, Short); {
 	case c == nil:
+		if e.shunt() {
+			return e.ShuntResistance(true).Nom
+		}
 		return e.raw().Value
 	case c.Op == Short:
 		return 0

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -141,7 +142,7 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		if math.IsNaN(ohms) {
 			ohms = math.Inf(1)
 		}
-		carries := declared || carries(d, b.Amp, fromP[i].net, e, fromP, i) && carries(d, b.Amp, fromM[j].net, e, fromM, j)
+		carries := declared || e.Kind() == 'X' || carries(d, b.Amp, fromP[i].net, e, fromP, i) && carries(d, b.Amp, fromM[j].net, e, fromM, j)
 		if !carries && ohms > 1 { // a filter resistor whose pin side leads nowhere
 			return
 		}
@@ -153,8 +154,10 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 	for i, s := range fromP {
 		if !held(d, s.net) {
 			for e := range between(d, s.net) {
-				if j, ok := atM[e.Other(s.net)]; ok {
-					consider(e, i, j)
+				for _, to := range facing(e, s.net) {
+					if j, ok := atM[to]; ok {
+						consider(e, i, j)
+					}
 				}
 			}
 		}
@@ -169,8 +172,10 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 				walked = s.net
 			}
 			for e := range between(d, walked) {
-				if o := e.Other(walked); o == s.net && walked == t.net || o == t.net && walked == s.net {
-					consider(e, i, j)
+				for _, o := range facing(e, walked) {
+					if o == s.net && walked == t.net || o == t.net && walked == s.net {
+						consider(e, i, j)
+					}
 				}
 			}
 		}
@@ -186,7 +191,7 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		one, other = other, one
 	}
 	for e := range between(d, one) {
-		if e.Other(one) == other && parallel(e, best.e) {
+		if slices.Contains(facing(e, one), other) && parallel(e, best.e) {
 			b.Shunt = append(b.Shunt, e)
 		}
 	}
@@ -197,11 +202,31 @@ func held(d *design.Design, n circuit.Net) bool {
 	return ok
 }
 
-// between yields the resistors from a net to others.
+// facing are the nets across an element from a net: the other end of a resistor, and of a shunt with sense terminals the
+// other end and its terminal. A terminal and its own end do not face each other.
+func facing(e design.Element, n circuit.Net) []circuit.Net {
+	a, b := e.Ends()
+	sa, sb, ok := e.SenseTerminals()
+	switch {
+	case !ok && n == a:
+		return []circuit.Net{b}
+	case !ok && n == b:
+		return []circuit.Net{a}
+	case !ok:
+		return nil
+	case n == a || n == sa:
+		return []circuit.Net{b, sb}
+	case n == b || n == sb:
+		return []circuit.Net{a, sa}
+	}
+	return nil
+}
+
+// between yields the resistors and shunts from a net to others.
 func between(d *design.Design, n circuit.Net) iter.Seq[design.Element] {
 	return func(yield func(design.Element) bool) {
 		for e := range d.On(n) {
-			if e.Kind() == 'R' && e.Pins() == 2 && e.Other(n) != n && !yield(e) {
+			if e.Carries() && slices.ContainsFunc(facing(e, n), func(o circuit.Net) bool { return o != n }) && !yield(e) {
 				return
 			}
 		}
