@@ -203,7 +203,8 @@ func (p *Bench) ShuntOhms() quantity.Quantity {
 	return p.note(p.ShuntResistance())
 }
 
-// ShuntCurrent is the declared current through the shunt, in amperes, positive where it makes in+ the higher input.
+// ShuntCurrent is the declared current through the shunt, in amperes, positive where it makes in+ the higher input. Of
+// parallel elements it is that of all, which follows from the one that is declared and their resistances.
 func (p *Bench) ShuntCurrent(r design.Regime) quantity.Quantity {
 	if len(p.Shunt) == 0 {
 		return p.ShuntOhms()
@@ -213,8 +214,22 @@ func (p *Bench) ShuntCurrent(r design.Regime) quantity.Quantity {
 		return p.note(quantity.Missing(quantity.Amp, quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "range")}))
 	}
 	sign := p.Sign()
-	q := quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 { return sign * x[0] }, c.Value)
-	return p.note(q)
+	in := []quantity.Quantity{c.Value, c.Element.Resistance()}
+	for _, e := range p.Shunt {
+		if e.ID != c.Element.ID {
+			in = append(in, e.Resistance())
+		}
+	}
+	if len(in) == 2 {
+		in = in[:1]
+	}
+	return p.note(quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 {
+		times := 1.0
+		for _, other := range x[min(2, len(x)):] {
+			times += x[1] / other
+		}
+		return sign * x[0] * times
+	}, in...))
 }
 
 // A Goal is the accuracy that intent asks of the block.

@@ -5,8 +5,8 @@ import (
 	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
-// Scale is what one ampere of the declared current does at the output, in V/A: gain, input network and shunt, negative
-// where the output falls as the declared current rises.
+// Scale is what one ampere through the shunt, all parallel elements together, does at the output, in V/A: gain, input
+// network and shunt, negative where the output falls as the declared current rises.
 func (p *Bench) Scale() quantity.Quantity {
 	sign := p.Polarity() * p.Sign()
 	return p.note(quantity.Calc("scale", quantity.VoltPerAmp, func(x []float64) float64 { return sign * x[0] * x[1] * x[2] },

@@ -18,7 +18,7 @@ var Fields = []field.Field{
 	{Key: "rails.*.follows", Shape: field.Text, Doc: "the net that this one follows"},
 	{Key: "rails.*.within", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest distance from the net it follows"},
 
-	{Key: "currents.*.range", Shape: field.Value, Unit: quantity.Amp, Doc: "current of a shunt while it measures"},
+	{Key: "currents.*.range", Shape: field.Value, Unit: quantity.Amp, Doc: "current of a shunt while it measures; of parallel ones that of the one named"},
 	{Key: "currents.*.from", Shape: field.Text, Doc: "the net that positive current leaves to enter the shunt"},
 	{Key: "currents.*.rms", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest effective current"},
 	{Key: "currents.*.ripple", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest ripple, peak to peak"},

@@ -186,12 +186,12 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		return
 	}
 	b.Plus, b.Minus = b.leg(fromP, best.i), b.leg(fromM, best.j)
-	one, other := b.Plus.Shunt, b.Minus.Shunt
+	one, other := best.e.Ends()
 	if held(d, one) {
 		one, other = other, one
 	}
 	for e := range between(d, one) {
-		if slices.Contains(facing(e, one), other) && parallel(e, best.e) {
+		if x, y := e.Ends(); (x == one && y == other || x == other && y == one) && parallel(e, best.e) {
 			b.Shunt = append(b.Shunt, e)
 		}
 	}
