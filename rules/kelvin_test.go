@@ -5,7 +5,9 @@ import (
 	"testing"
 
 	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
 // An invented four-terminal shunt.
@@ -56,4 +58,37 @@ RL LOAD 0 4
 			t.Errorf("%s: %d troubles: %v", name, got, rules.Judge(d, nil).Results)
 		}
 	}
+}
+
+// Two four-terminal shunts in parallel whose voltages 20 ohm each average: one shunt, 10 ohm in each leg.
+func TestAveragedShunts(t *testing.T) {
+	d := load(t, `* shuntwright: rails.BUS = "40 V exact"
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: currents.XS1 = { range = "0 A .. 40 A", from = "BUS" }
+* shuntwright: tolerances.resistors = "1 %"
+XS1 BUS a1 b1 LOAD keel-shunt-500u
+XS2 BUS a2 b2 LOAD keel-shunt-500u
+RL LOAD 0 4
+RA1 a1 p 20
+RA2 a2 p 20
+RB1 b1 m 20
+RB2 b2 m 20
+XA p m out 0 0 V5 barge-30`, barge+keel)
+	judged(t, d, func(p *rules.Bench) {
+		if p.ShuntText() != "XS1 || XS2" {
+			t.Errorf("shunt %q", p.ShuntText())
+		}
+		for name, l := range map[string]sense.Leg{"in+": p.Plus, "in-": p.Minus} {
+			if r := l.Resistance("R"); math.Abs(r.Nom-10) > 1e-9 || len(l.Resistors()) != 2 {
+				t.Errorf("%s: %v ohm of %d resistors", name, r.Nom, len(l.Resistors()))
+			}
+		}
+		if k := p.Factor(false); math.Abs(k.Nom-4400.0/4420) > 1e-9 {
+			t.Errorf("factor %v, %v", k.Nom, k.Needs)
+		}
+		v := quantity.Minus("drop", p.Net(p.Plus.Shunt, design.Operating), p.Net(p.Minus.Shunt, design.Operating))
+		if math.Abs(v.Seen.Hi-0.0202) > 1e-6 {
+			t.Errorf("drop %v", v.Seen)
+		}
+	})
 }

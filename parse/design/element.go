@@ -83,7 +83,7 @@ func (e Element) Value() float64 {
 	switch c := e.d.change(e.ID, Set, Short); {
 	case c == nil:
 		if e.shunt() {
-			return e.ShuntResistance(true).Nom
+			return e.ShuntResistance(false).Nom
 		}
 		return e.raw().Value
 	case c.Op == Short:

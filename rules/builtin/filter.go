@@ -16,7 +16,7 @@ func filtered(p *rules.Bench) (model string, filter []design.Element) {
 		p.ShuntOhms()
 		return "", nil
 	}
-	filter = append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
+	filter = append(resistors(p.Plus.Resistors()), resistors(p.Minus.Resistors())...)
 	if len(filter) == 0 {
 		p.Skip("no resistance stands in series with the inputs")
 	}

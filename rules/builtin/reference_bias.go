@@ -72,7 +72,7 @@ var ReferenceBias = &rules.Rule{
 // network and what temperature does to them), and else the zero.
 func terms(p *rules.Bench) func(*quantity.Cause) string {
 	scale := []string{p.Amp.Path() + " gain", p.Amp.Path() + " input.resistance", "temperature"}
-	for _, e := range slices.Concat(p.Block.Shunt, p.Plus.Series, p.Minus.Series) {
+	for _, e := range slices.Concat(p.Block.Shunt, p.Plus.Series, p.Plus.Beside, p.Minus.Series, p.Minus.Beside) {
 		scale = append(scale, e.Path(), design.Key("elements", e.Path(), "temperature-coefficient"))
 	}
 	return func(c *quantity.Cause) string {

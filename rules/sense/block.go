@@ -12,8 +12,9 @@ import (
 // A Leg is one input: what stands in series between the amplifier's pin and the shunt.
 type Leg struct {
 	Pin    circuit.Net
-	Shunt  circuit.Net      // the shunt's terminal; the pin's own net where there is no shunt
-	Series []design.Element // from the pin outwards; parallel ones are not merged
+	Shunt  circuit.Net      // the shunt's end, which a sense terminal is joined to; the pin's own net where there is no shunt
+	Series []design.Element // from the pin outwards; of parallel ways one
+	Beside []design.Element // resistors from the pin to the same side of the shunts, beside the only one in Series
 	Inner  []circuit.Net    // the nets between them, the pin first
 }
 
@@ -63,13 +64,20 @@ func (b *Block) Name() string {
 // Pin is the net of one of the amplifier's pins.
 func (b *Block) Pin(role string) (circuit.Net, bool) { return b.Amp.PinOf(role, b.Unit) }
 
-// Series is the whole nominal series resistance of a leg, as a quantity over its resistors, in ohm.
+// Resistance is the resistance between a leg's pin and the shunt, as a quantity over its resistors, in ohm.
 func (l Leg) Resistance(name string) quantity.Quantity {
 	var q []quantity.Quantity
-	for _, e := range l.Series {
-		if e.Kind() == 'R' {
-			q = append(q, e.Resistance())
-		}
+	for _, e := range l.Resistors() {
+		q = append(q, e.Resistance())
+	}
+	if len(l.Beside) > 0 {
+		return quantity.Calc(name, quantity.Ohm, func(x []float64) float64 {
+			g := 0.0
+			for _, v := range x {
+				g += 1 / v
+			}
+			return 1 / g
+		}, q...)
 	}
 	return quantity.Calc(name, quantity.Ohm, func(x []float64) float64 {
 		sum := 0.0
@@ -87,7 +95,7 @@ func (l Leg) Resistors() (out []design.Element) {
 			out = append(out, e)
 		}
 	}
-	return out
+	return append(out, l.Beside...)
 }
 
 // ShuntNames are the paths of the shunt's elements.

@@ -186,6 +186,7 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		return
 	}
 	b.Plus, b.Minus = b.leg(fromP, best.i), b.leg(fromM, best.j)
+	b.Plus.Shunt, b.Minus.Shunt = endOf(best.e, b.Plus.Shunt), endOf(best.e, b.Minus.Shunt)
 	one, other := best.e.Ends()
 	if held(d, one) {
 		one, other = other, one
@@ -193,6 +194,30 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 	for e := range between(d, one) {
 		if x, y := e.Ends(); (x == one && y == other || x == other && y == one) && parallel(e, best.e) {
 			b.Shunt = append(b.Shunt, e)
+		}
+	}
+	b.beside(d, &b.Plus)
+	b.beside(d, &b.Minus)
+}
+
+// beside finds the resistors that join the pin of a leg to the side of the shunts that the leg ends at, beside its only
+// element: shunts in parallel whose voltages are averaged.
+func (b *Block) beside(d *design.Design, l *Leg) {
+	if len(l.Series) != 1 || l.Series[0].Kind() != 'R' || !(l.Series[0].Value() > 0) {
+		return
+	}
+	side := []circuit.Net{l.Shunt}
+	for _, s := range b.Shunt {
+		sa, sb, ok := s.SenseTerminals()
+		if one, other := s.Ends(); ok && one == l.Shunt {
+			side = append(side, sa)
+		} else if ok && other == l.Shunt {
+			side = append(side, sb)
+		}
+	}
+	for e := range d.On(l.Pin) {
+		if e.Kind() == 'R' && e.Pins() == 2 && e.ID != l.Series[0].ID && e.Value() > 0 && slices.Contains(side, e.Other(l.Pin)) {
+			l.Beside = append(l.Beside, e)
 		}
 	}
 }
@@ -220,6 +245,17 @@ func facing(e design.Element, n circuit.Net) []circuit.Net {
 		return []circuit.Net{a, sa}
 	}
 	return nil
+}
+
+// endOf is the end of a shunt that a net is, or is the sense terminal of.
+func endOf(e design.Element, n circuit.Net) circuit.Net {
+	a, b := e.Ends()
+	if sa, sb, ok := e.SenseTerminals(); ok && n == sa {
+		return a
+	} else if ok && n == sb {
+		return b
+	}
+	return n
 }
 
 // between yields the resistors and shunts from a net to others.
