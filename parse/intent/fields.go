@@ -15,6 +15,8 @@ var Fields = []field.Field{
 	{Key: "rails.*", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net, which it never leaves"},
 	{Key: "rails.*.operating", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net while it works"},
 	{Key: "rails.*.survival", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net in every event it must survive"},
+	{Key: "rails.*.envelope", Shape: field.Text, Says: "ISO 16750-2:2023 12 V C", Doc: "the envelope of a standard that a net stays in while it works; the command envelopes lists them"},
+	{Key: "rails.*.events", Shape: field.Names, Says: "jump start", Doc: "the events of its envelope that a net must survive; an empty list for none"},
 	{Key: "rails.*.follows", Shape: field.Text, Doc: "the net that this one follows"},
 	{Key: "rails.*.within", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest distance from the net it follows"},
 
