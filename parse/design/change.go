@@ -22,6 +22,7 @@ const (
 	Declare           // a rail of intent reads otherwise
 	Swap              // two pins of the element change places
 	Connect           // a pin of the element stands on another net
+	Place             // the element is there, though the drawing does not place it
 )
 
 // A Change is one alteration laid over a design. Remedies, what-if, swap, faults, variants and power states are all
@@ -44,6 +45,8 @@ func (c Change) String() string {
 		return c.Target + " open"
 	case Short:
 		return c.Target + " short"
+	case Place:
+		return c.Target + " placed"
 	case Replace:
 		return c.Target + ".part=" + c.Text
 	case Hold:

@@ -144,5 +144,5 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 			}
 		}
 	}
-	return diags
+	return append(diags, checkVariants(d)...)
 }

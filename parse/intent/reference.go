@@ -38,6 +38,7 @@ var owners = map[string]Kind{
 // listed says what the texts and names are that a field holds.
 var listed = map[string]Kind{
 	"rails.*.follows": Net, "currents.*.from": Net, "switching.*.between": Net, "elements.*.exclusive-with": Element,
+	"variants.*.absent": Element, "variants.*.placed": Element, "variants.*.wires": Element,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several
@@ -60,6 +61,9 @@ func (i *Intent) References() (list []Reference) {
 		}
 		if e.Field.Key == "states.*.rails.*" {
 			own(Net, e, 3)
+		}
+		if k := e.Field.Key; k == "variants.*.values.*" || k == "variants.*.parts.*" {
+			own(Element, e, 3)
 		}
 		if kind, ok := listed[e.Field.Key]; ok {
 			if e.Names == nil {
