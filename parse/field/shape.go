@@ -72,3 +72,15 @@ func (f *Field) quantities() bool {
 func (f *Field) points() bool {
 	return f.Shape == Points || f.Shape == Level && f.XUnit != quantity.Ratio
 }
+
+// Units are the units of the value, as in "V" or "A by V" for points; "" where it has none.
+func (f *Field) Units() string {
+	if !f.quantities() {
+		return ""
+	}
+	u := f.Unit.Example()
+	if f.points() {
+		u += " by " + f.XUnit.Example()
+	}
+	return u
+}
