@@ -25,7 +25,7 @@ func JudgeVariants(d *design.Design, list []*Rule, drawn bool, variants []design
 	}
 	drawing := len(rep.Blocks)
 	for _, v := range variants {
-		one := Judge(d.With(v.Changes...), list, o...)
+		one := Judge(d.As(v), list, o...)
 		if one.Stopped != nil {
 			return &Report{Design: d, Stopped: one.Stopped}
 		}

@@ -169,7 +169,8 @@ func (f boundsFlags) work(ctx context.Context, path string, asked []string, rs [
 	if read.design == nil {
 		return out
 	}
-	d, err := f.inputs.one(read.design)
+	d, notes, err := f.inputs.one(shown(path), read.design)
+	out.notes = append(out.notes, notes...)
 	if err != nil {
 		out.unread = []report.Unread{{Path: shown(path), Message: err.Error()}}
 		return out

@@ -107,8 +107,8 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	d.policy.house.Settle(rep)
 	d.policy.house.Close()
 	rep.Results = slices.Concat(rules.FromDiagnostics(append(d.diags, diags...)), rep.Results, off)
-	d.notes = append(d.notes, judgedAs(shown(path), d.design, drawn, variants)...)
-	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, rules: d.policy.rules, notes: d.notes, policy: d.policy, offered: accepted}
+	d.notes = append(d.notes, judgedAs(shown(path), d.design, "judged", drawn, variants)...)
+	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep, Variants: names(d.design, drawn, variants)}, rules: d.policy.rules, notes: d.notes, policy: d.policy, offered: accepted}
 	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Others: others, Today: in.today,
 		Partly: !drawn || len(variants) < len(d.design.Variants())})
 	return out

@@ -27,16 +27,16 @@ func (in inputs) assembled(d *design.Design) (drawn bool, variants []design.Vari
 	return drawn, variants, nil
 }
 
-// one is a design as the one variant that was asked for.
-func (in inputs) one(d *design.Design) (*design.Design, error) {
+// one is a design as the one variant that was asked for, and the remarks on it.
+func (in inputs) one(path string, d *design.Design) (*design.Design, []string, error) {
 	if in.variants == "" || strings.EqualFold(in.variants, intent.Drawn) {
-		return d, nil
+		return d, judgedAs(path, d, "bounded", true, nil), nil
 	}
 	v, ok := d.Variant(in.variants)
 	if !ok {
-		return nil, noVariant(d, in.variants)
+		return nil, nil, noVariant(d, in.variants)
 	}
-	return d.With(v.Changes...), nil
+	return d.As(v), judgedAs(path, d, "bounded", false, []design.Variant{v}), nil
 }
 
 func noVariant(d *design.Design, name string) error {
@@ -50,8 +50,8 @@ func noVariant(d *design.Design, name string) error {
 	return unknown("variant", name, append(known, intent.Drawn))
 }
 
-// judgedAs are remarks on what of a netlist was judged, where that is not simply all that it draws.
-func judgedAs(path string, d *design.Design, drawn bool, variants []design.Variant) (notes []string) {
+// judgedAs are remarks on what of a netlist was done something to, where that is not simply all that it draws.
+func judgedAs(path string, d *design.Design, done string, drawn bool, variants []design.Variant) (notes []string) {
 	if list := d.Unplaced(); len(list) > 0 {
 		text := strings.Join(list[:min(len(list), 8)], ", ")
 		if more := len(list) - 8; more > 0 {
@@ -62,12 +62,25 @@ func judgedAs(path string, d *design.Design, drawn bool, variants []design.Varia
 	if len(d.Variants()) == 0 {
 		return notes
 	}
-	var as []string
+	names := names(d, drawn, variants)
+	for i, name := range names {
+		if !drawn || i > 0 {
+			names[i] = "variant " + name
+		}
+	}
+	return append(notes, fmt.Sprintf("%s: note: %s as %s", path, done, strings.Join(names, ", ")))
+}
+
+// names are those of what was judged, the drawing first; nil where there are no variants.
+func names(d *design.Design, drawn bool, variants []design.Variant) (list []string) {
+	if len(d.Variants()) == 0 {
+		return nil
+	}
 	if drawn {
-		as = append(as, "drawn")
+		list = append(list, intent.Drawn)
 	}
 	for _, v := range variants {
-		as = append(as, "variant "+v.Name)
+		list = append(list, v.Name)
 	}
-	return append(notes, fmt.Sprintf("%s: note: judged as %s", path, strings.Join(as, ", ")))
+	return list
 }

@@ -32,6 +32,7 @@ type (
 		Blocks   []jsonBlock  `json:"blocks"`
 		Results  []jsonResult `json:"results"`
 		Cautions []string     `json:"cautions"`
+		Variants []string     `json:"variants,omitempty"`
 	}
 	jsonUnread struct {
 		Path    string `json:"path"`
@@ -137,7 +138,7 @@ func JSON(w io.Writer, run *Run) error {
 }
 
 func (n *Netlist) json() jsonNetlist {
-	out := jsonNetlist{Path: n.Path, Blocks: []jsonBlock{}, Results: []jsonResult{}, Cautions: some(n.Report.Cautions)}
+	out := jsonNetlist{Path: n.Path, Blocks: []jsonBlock{}, Results: []jsonResult{}, Cautions: some(n.Report.Cautions), Variants: n.Variants}
 	for _, b := range n.Report.Blocks {
 		at := n.place(b.At)
 		j := jsonBlock{Name: b.Name, Kind: b.Kind, Part: named(b.Part), Path: at.Path, Line: at.Line, Shunt: some(b.Shunt), Pins: b.Pins, Variant: b.Variant}

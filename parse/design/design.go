@@ -25,8 +25,11 @@ type Design struct {
 	Intent  *intent.Intent
 
 	over     []Change
-	unplaced map[circuit.ID]bool // drawn and not placed, variants aside
+	index    map[circuit.ID][]int    // of over, by element; nil where there are few
+	unplaced map[circuit.ID]bool     // drawn and not placed
+	inside   map[string][]circuit.ID // the elements of instances that intent says are placed or not, by path in lower case
 	variants []Variant
+	varied   bool                         // it is one of them
 	records  *sync.Map                    // role and name of a subcircuit or model -> *part.Record, nil where none matches
 	sources  map[circuit.Net][]circuit.ID // the V cards on a net: a rail with many thousand elements is asked for often
 }
@@ -56,6 +59,7 @@ func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.I
 	if cards.Stopped() != nil { // what is there is no whole to compare with
 		return d, diags
 	}
+	d.inside = d.Circuit.Within(d.namedInstances())
 	d.unplaced = d.leaveOut()
 	for e := range d.Elements() {
 		if e.raw().Kind == 'V' && e.Pin(0) != e.Pin(1) {
@@ -183,6 +187,10 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 			amp, _, _ := strings.Cut(name, ":")
 			if e, ok := d.Find(amp); !ok || e.raw().Kind != 'X' || e.Record() == nil { // one that is not placed is there in another variant
 				what, known = "amplifier with a part record", blocks
+			}
+		case intent.Placeable:
+			if len(d.placeable(name)) == 0 {
+				what, known = "element or instance", elements
 			}
 		case intent.NetOrElement:
 			_, net := d.Net(name)

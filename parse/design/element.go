@@ -71,8 +71,7 @@ const Gone byte = 0
 
 // Kind is the card letter; '?' for a card that could not be read, Gone for an element that a change has opened.
 func (e Element) Kind() byte {
-	switch c := e.d.change(e.ID, Open, Place); {
-	case c != nil && c.Op == Open, c == nil && e.d.unplaced[e.ID]:
+	if e.d.unplaced[e.ID] || e.d.change(e.ID, Open) != nil {
 		return Gone
 	}
 	return e.raw().Kind

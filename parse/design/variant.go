@@ -2,7 +2,7 @@ package design
 
 import (
 	"fmt"
-	"math"
+	"maps"
 	"slices"
 	"strings"
 
@@ -15,8 +15,9 @@ import (
 
 // A Variant is one way in which the drawing is assembled.
 type Variant struct {
-	Name    string
-	Changes []Change // from the drawing
+	Name           string
+	absent, placed []string // elements and instances
+	changes        []Change // of values, wires and parts
 }
 
 // Variants are the assembly variants that intent declares, in its order.
@@ -35,21 +36,40 @@ func (d *Design) Unplaced() (paths []string) {
 	return paths
 }
 
-// leaveOut are the elements that are not placed: those of which intent says so, else those whose card has dnp=1.
-func (d *Design) leaveOut() map[circuit.ID]bool {
-	out := map[circuit.ID]bool{}
-	for id := range d.Circuit.Elements {
-		if v, given := d.Circuit.Given(circuit.ID(id), "dnp"); given && v != 0 && v == v {
-			out[circuit.ID(id)] = true
+// placeable are the elements that a name stands for where it is about being placed: one, or those of an instance of a
+// subcircuit; none where the netlist has neither.
+func (d *Design) placeable(name string) []circuit.ID {
+	if id, ok := d.Circuit.Find(name); ok {
+		return []circuit.ID{id}
+	}
+	return d.inside[strings.ToLower(name)]
+}
+
+// namedInstances are the names that intent places or leaves out and that are no element.
+func (d *Design) namedInstances() (names []string) {
+	for _, ref := range d.Intent.References() {
+		if _, ok := d.Circuit.Find(ref.Name); ref.Kind == intent.Placeable && !ok {
+			names = append(names, ref.Name)
 		}
 	}
+	return names
+}
+
+// leaveOut are the elements that are not placed: those of which intent says so, else those whose card, or an X card that
+// leads to them, has dnp=1.
+func (d *Design) leaveOut() map[circuit.ID]bool {
+	out := map[circuit.ID]bool{}
+	for _, id := range d.Circuit.Marked("dnp") {
+		out[id] = true
+	}
 	for _, name := range d.Intent.Names("elements") {
-		if said := d.Intent.Get("elements", name, "placed"); said != nil {
-			if id, ok := d.Circuit.Find(name); ok {
-				out[id] = !said.Flag
-				if said.Flag {
-					delete(out, id)
-				}
+		said := d.Intent.Get("elements", name, "placed")
+		if said == nil {
+			continue
+		}
+		for _, id := range d.placeable(name) {
+			if out[id] = true; said.Flag {
+				delete(out, id)
 			}
 		}
 	}
@@ -59,7 +79,7 @@ func (d *Design) leaveOut() map[circuit.ID]bool {
 	return out
 }
 
-// readVariants makes changes of what intent says of variants, and reports what cannot be meant.
+// readVariants takes in what intent says of variants, and reports what cannot be meant.
 func (d *Design) readVariants() (diags []source.Diagnostic) {
 	for _, name := range d.Intent.Names("variants") {
 		if len(d.variants) == intent.MostVariants {
@@ -67,9 +87,7 @@ func (d *Design) readVariants() (diags []source.Diagnostic) {
 		}
 		v := Variant{Name: name}
 		for e := range d.Intent.Under("variants", name) {
-			changes, trouble := d.variantChanges(e)
-			v.Changes = append(v.Changes, changes...)
-			if trouble != nil {
+			if trouble := d.readVariant(&v, e); trouble != nil {
 				diags = append(diags, *trouble)
 			}
 		}
@@ -78,70 +96,87 @@ func (d *Design) readVariants() (diags []source.Diagnostic) {
 	return diags
 }
 
-// variantChanges are the changes that one entry of a variant says. Names that the netlist does not have are reported with
-// the others.
-func (d *Design) variantChanges(e *field.Entry) (changes []Change, trouble *source.Diagnostic) {
-	fail := func(rule, near, format string, args ...any) {
-		trouble = &source.Diagnostic{At: e.ValueAt, Rule: rule, Near: near, Message: e.Key() + ": " + fmt.Sprintf(format, args...)}
+// readVariant takes one entry into a variant. Names that the netlist does not have are reported with the others.
+func (d *Design) readVariant(v *Variant, e *field.Entry) *source.Diagnostic {
+	fail := func(rule, near, format string, args ...any) *source.Diagnostic {
+		return &source.Diagnostic{At: e.ValueAt, Rule: rule, Near: near, Message: e.Key() + ": " + fmt.Sprintf(format, args...)}
 	}
 	switch e.Path[2] {
 	case "absent":
-		for _, name := range e.Names {
-			changes = append(changes, Change{Op: Open, Target: name})
-		}
+		v.absent = e.Names
 	case "placed":
-		for _, name := range e.Names {
-			changes = append(changes, Change{Op: Place, Target: name})
-		}
+		v.placed = e.Names
 	case "wires":
 		for _, name := range e.Names {
 			el, ok := d.Find(name)
-			if ok && el.Pins() != 2 {
-				fail("intent-field", "", "%s has %d pins, and a wire has two", name, el.Pins())
-				return nil, trouble
+			switch {
+			case ok && el.Pins() != 2:
+				return fail("intent-field", "", "%s has %d pins, and a wire has two", name, el.Pins())
+			case ok:
+				v.changes = append(v.changes, Change{Op: Short, Target: el.Path()})
 			}
-			changes = append(changes, Change{Op: Place, Target: name}, Change{Op: Short, Target: name})
 		}
 	case "values":
 		el, ok := d.Find(e.Path[3])
 		if !ok {
-			return nil, nil
+			return nil
 		}
 		u, valued := valueUnit(el.raw().Kind)
 		if !valued {
-			fail("intent-field", "", "the value of %s is no number that a variant changes; those of resistors, capacitors, inductors and sources are", el.Path())
-			return nil, trouble
+			return fail("intent-field", "", "the value of %s is no number that a variant changes; those of resistors, capacitors, inductors and sources are", el.Path())
 		}
 		w, err := quantity.ReadWritten(e.Text, u)
 		switch {
 		case err != nil:
-			fail("intent-field", "", "%s", err)
-			return nil, trouble
+			return fail("intent-field", "", "%s", err)
 		case w.Form != quantity.Bare && w.Form != quantity.Exact:
-			fail("intent-field", "", "this is the value alone; how far it may be off stands in %s", Key("elements", el.Path(), "tolerance"))
-			return nil, trouble
-		case w.Nom < 0 && u != quantity.Volt && u != quantity.Amp || math.IsInf(w.Nom, 0):
-			fail("intent-field", "", "%s has no negative value", el.Path())
-			return nil, trouble
+			return fail("intent-field", "", "this is the value alone; how far it may be off stands in %s", Key("elements", el.Path(), "tolerance"))
+		case w.Nom < 0 && u != quantity.Volt && u != quantity.Amp:
+			return fail("intent-field", "", "%s has no negative value", el.Path())
 		}
-		changes = append(changes, Change{Op: Place, Target: el.Path()}, Change{Op: Set, Target: el.Path(), Value: w.Nom, Unit: u})
+		v.changes = append(v.changes, Change{Op: Set, Target: el.Path(), Value: w.Nom, Unit: u})
 	case "parts":
 		el, ok := d.Find(e.Path[3])
 		if !ok {
-			return nil, nil
+			return nil
 		}
 		role, takes := recordRole(el.raw().Kind)
 		if !takes {
-			fail("intent-field", "", "%s takes no part record", el.Path())
-			return nil, trouble
+			return fail("intent-field", "", "%s takes no part record", el.Path())
 		}
 		if r, tie := d.match(e.Text, role); r == nil && tie == nil {
-			fail("intent-name", source.Nearest(e.Text, d.recordNames(role)), "there is no part record named %q", source.Clip(e.Text, 80))
-			return nil, trouble
+			return fail("intent-name", source.Nearest(e.Text, d.recordNames(role)), "there is no part record named %q", source.Clip(e.Text, 80))
 		}
-		changes = append(changes, Change{Op: Place, Target: el.Path()}, Change{Op: Replace, Target: el.Path(), Text: e.Text})
+		v.changes = append(v.changes, Change{Op: Replace, Target: el.Path(), Text: e.Text})
 	}
-	return changes, nil
+	return nil
+}
+
+// As is the drawing assembled as one of its variants: what the variant leaves out is not placed, what it places or says
+// more of is, and its values, wires and parts are changes laid over it. d is untouched.
+func (d *Design) As(v Variant) *Design {
+	o := d.With(v.changes...)
+	o.varied = true
+	o.unplaced = maps.Clone(d.unplaced)
+	if o.unplaced == nil {
+		o.unplaced = map[circuit.ID]bool{}
+	}
+	for _, name := range v.absent {
+		for _, id := range d.placeable(name) {
+			o.unplaced[id] = true
+		}
+	}
+	for _, name := range v.placed {
+		for _, id := range d.placeable(name) {
+			delete(o.unplaced, id)
+		}
+	}
+	for _, c := range v.changes {
+		if id, ok := d.Circuit.Find(c.Target); ok {
+			delete(o.unplaced, id)
+		}
+	}
+	return o
 }
 
 // valueUnit is the unit of the value on a card of a letter.

@@ -2,6 +2,7 @@ package design_test
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -56,7 +57,7 @@ func TestVariants(t *testing.T) {
 			if !ok {
 				t.Fatalf("no variant %q", name)
 			}
-			o = d.With(v.Changes...)
+			o = d.As(v)
 		}
 		if got := kinds(o); got != want {
 			t.Errorf("%q: %s, want %s", name, got, want)
@@ -97,7 +98,7 @@ func TestVariants(t *testing.T) {
 
 func TestVariantTroubles(t *testing.T) {
 	for said, want := range map[string]string{
-		`absent = ["R9"]`:          `intent-name: the netlist has no element named "R9"`,
+		`absent = ["R9"]`:          `intent-name: the netlist has no element or instance named "R9"`,
 		`values.R9 = "1 ohm"`:      `intent-name: the netlist has no element named "R9"`,
 		`values.R1 = "1 nF"`:       "intent-field: variants.a.values.R1: ",
 		`values.R1 = "1 ohm +-1%"`: "intent-field: variants.a.values.R1: this is the value alone; how far it may be off stands in elements.R1.tolerance",
@@ -112,4 +113,76 @@ func TestVariantTroubles(t *testing.T) {
 			t.Errorf("%s: %v, want %s", said, diags, want)
 		}
 	}
+}
+
+// An instance of a subcircuit is left out, and placed, with all that is in it.
+func TestUnplacedInstances(t *testing.T) {
+	const deck = `.subckt leg a b
+R1 a b 1
+X1 a b cell
+.ends
+.subckt cell a b
+R2 a b 2
+.ends
+.subckt asks a b dnp=0
+R3 a b {1+dnp}
+.ends
+XL A B leg dnp=1
+XM A B leg
+XN A B leg dnp=0
+XP A B asks dnp=1
+XQ A B leg dnp={1-1}
+R9 A B 9
+* shuntwright: elements.XM.placed = false
+* shuntwright: elements."XM.X1".placed = true
+* shuntwright: variants.a = { placed = ["xl.x1"], absent = ["XN", "R9"] }
+`
+	d := load(t, deck, "")
+	if got, want := d.Unplaced(), []string{"XL.R1", "XL.X1.R2", "XM.R1"}; !slices.Equal(got, want) {
+		t.Errorf("not placed: %q, want %q", got, want)
+	}
+	v, _ := d.Variant("a")
+	var there []string
+	for e := range d.As(v).Elements() {
+		if e.Kind() != design.Gone {
+			there = append(there, e.Path())
+		}
+	}
+	if want := []string{"XL.X1.R2", "XM.X1.R2", "XP.R3", "XQ.R1", "XQ.X1.R2"}; !slices.Equal(there, want) {
+		t.Errorf("placed in the variant: %q, want %q", there, want)
+	}
+	if r := element(t, d, "XP.R3"); r.Value() != 2 {
+		t.Errorf("the parameter dnp is not that of the subcircuit: %g ohm", r.Value())
+	}
+	_, diags := bind("R1 A B 1\n* shuntwright: elements.XZ.placed = false", "")
+	if len(diags) != 1 || diags[0].Rule != "intent-name" || !strings.HasPrefix(diags[0].Message, `the netlist has no element or instance named "XZ"`) {
+		t.Errorf("%v", diags)
+	}
+}
+
+// With many changes the newest to an element counts, as with few; those to rails stay by name.
+func TestManyChanges(t *testing.T) {
+	var cards strings.Builder
+	var changes []design.Change
+	for i := range 40 {
+		name := "R" + strconv.Itoa(i)
+		cards.WriteString(name + " A B 1\n")
+		changes = append(changes, design.Change{Op: design.Set, Target: strings.ToLower(name), Value: float64(i)})
+	}
+	d := load(t, cards.String(), "")
+	changes = append(changes, design.Change{Op: design.Set, Target: "R7", Value: 70}, design.Change{Op: design.Declare, Target: "a", Text: "5 V exact"},
+		design.Change{Op: design.Swap, Target: "R8", Pins: [2]int{0, 1}})
+	o := d.With(changes...).With(design.Change{Op: design.Open, Target: "R9"})
+	for name, want := range map[string]float64{"R6": 6, "R7": 70, "R39": 39} {
+		if got := element(t, o, name).Value(); got != want {
+			t.Errorf("%s is %g ohm, want %g", name, got, want)
+		}
+	}
+	if element(t, o, "R9").Kind() != design.Gone || element(t, o, "R10").Kind() != 'R' || element(t, d, "R9").Kind() != 'R' {
+		t.Error("R9 alone is open")
+	}
+	if r := element(t, o, "R8"); r.Pin(0) != element(t, d, "R8").Pin(1) || element(t, o, "R7").Pin(0) != element(t, d, "R7").Pin(0) {
+		t.Error("R8 alone is turned round")
+	}
+	ends(t, "A", rail(t, o, "A", design.Operating), 5, 5, 5, 5)
 }
