@@ -31,6 +31,7 @@ type Report struct {
 // A BlockInfo is a recognised sense block in words.
 type BlockInfo struct {
 	Name, Kind, Part string
+	Variant          string // the assembly variant that has it so; "" for the drawing
 	At               source.Span
 	Shunt            []string
 	Pins             map[string]string // role to net name

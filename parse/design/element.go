@@ -66,12 +66,12 @@ func (e Element) Other(n circuit.Net) circuit.Net {
 	return e.Pin(0)
 }
 
-// Gone is the Kind of an element that a change has opened.
+// Gone is the Kind of an element that a change has opened or that is not placed.
 const Gone byte = 0
 
 // Kind is the card letter; '?' for a card that could not be read, Gone for an element that a change has opened.
 func (e Element) Kind() byte {
-	if e.d.change(e.ID, Open) != nil {
+	if e.d.unplaced[e.ID] || e.d.change(e.ID, Open) != nil {
 		return Gone
 	}
 	return e.raw().Kind

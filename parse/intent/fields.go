@@ -15,6 +15,8 @@ var Fields = []field.Field{
 	{Key: "rails.*", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net, which it never leaves"},
 	{Key: "rails.*.operating", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net while it works"},
 	{Key: "rails.*.survival", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net in every event it must survive"},
+	{Key: "rails.*.envelope", Shape: field.Text, Says: "ISO 16750-2:2023 12 V C", Doc: "the envelope of a standard that a net stays in while it works; the command envelopes lists them"},
+	{Key: "rails.*.events", Shape: field.Names, Says: "jump start", Doc: "the events of its envelope that a net must survive; an empty list for none"},
 	{Key: "rails.*.follows", Shape: field.Text, Doc: "the net that this one follows"},
 	{Key: "rails.*.within", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest distance from the net it follows"},
 
@@ -49,6 +51,11 @@ var Fields = []field.Field{
 	{Key: "states.*.measuring", Shape: field.Flag, Doc: "whether the readings count in this state"},
 	{Key: "states.*.rails.*", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net in this state"},
 
+	{Key: "variants.*.absent", Shape: field.Names, Doc: "elements that this assembly variant does not place"},
+	{Key: "variants.*.placed", Shape: field.Names, Doc: "elements that this variant places, of those that the drawing does not"},
+	{Key: "variants.*.wires", Shape: field.Names, Doc: "elements in whose place this variant has a piece of wire, such as a link of 0 ohm"},
+	{Key: "variants.*.values.*", Shape: field.Text, Says: "10 ohm", Doc: "value of an element in this variant"},
+	{Key: "variants.*.parts.*", Shape: field.Text, Doc: "part record of an element in this variant"},
 	{Key: "tolerances.resistors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of resistors that state none"},
 	{Key: "tolerances.capacitors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of capacitors that state none"},
 
@@ -63,6 +70,7 @@ var Fields = []field.Field{
 	{Key: "elements.*.voltage", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest continuous voltage"},
 	{Key: "elements.*.inductance", Shape: field.Value, Unit: quantity.Henry, Doc: "inductance of a shunt"},
 	{Key: "elements.*.terminals", Shape: field.Count, Doc: "2, or 4 where a shunt has separate sense terminals"},
+	{Key: "elements.*.placed", Shape: field.Flag, Doc: "false for an element that is drawn and not placed on the board"},
 	{Key: "elements.*.net-tie", Shape: field.Flag, Doc: "whether the element only joins two nets on the board"},
 }
 

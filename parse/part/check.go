@@ -47,11 +47,13 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 	diags = append(diags, checkPins(d)...)
 	diags = append(diags, checkUnits(d)...)
 	diags = append(diags, checkFormulas(d, d)...)
+	diags = append(diags, checkRoles(d, d)...)
 	for _, code := range d.Array("code") {
 		if code.Get("suffix") == nil && !code.Refused("suffix") {
 			diags = append(diags, source.Diagnostic{At: code.At, Rule: rule, Message: "the gain code has no suffix"})
 		}
 		diags = append(diags, checkFormulas(d, code)...)
+		diags = append(diags, checkRoles(d, code)...)
 	}
 	return diags
 }
@@ -130,6 +132,27 @@ func checkFormulas(base, d *field.Doc) (diags []source.Diagnostic) {
 		}
 	}
 	return diags
+}
+
+// checkRoles holds the fields of a record, or of one of its gain codes, to those that a part of its role has.
+func checkRoles(base, d *field.Doc) (diags []source.Diagnostic) {
+	role := textOf(base, "role")
+	for e := range d.Under() {
+		if role == "" || len(e.Field.Roles) == 0 || slices.Contains(e.Field.Roles, role) {
+			continue
+		}
+		diags = append(diags, source.Diagnostic{At: e.At, Rule: rule,
+			Message: fmt.Sprintf("%s is no field of a part with the role %s; it belongs to %s", e.Key(), role, listed(e.Field.Roles))})
+	}
+	return diags
+}
+
+// listed joins words as a sentence does.
+func listed(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
 // rolesOf are the roles of the pins of a part, in lower case.

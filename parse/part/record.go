@@ -2,6 +2,7 @@
 package part
 
 import (
+	"iter"
 	"slices"
 	"strings"
 
@@ -52,6 +53,26 @@ func (r *Record) Get(key string) *field.Entry {
 		return e
 	}
 	return r.base.Get(path...)
+}
+
+// Entries yields all that the record says: the part in file order with what its gain code says instead, then what only the
+// gain code says.
+func (r *Record) Entries() iter.Seq[*field.Entry] {
+	return func(yield func(*field.Entry) bool) {
+		for e := range r.base.Under() {
+			if o := r.code.Get(e.Path...); o != nil {
+				e = o
+			}
+			if !yield(e) {
+				return
+			}
+		}
+		for e := range r.code.Under() {
+			if r.base.Get(e.Path...) == nil && !yield(e) {
+				return
+			}
+		}
+	}
 }
 
 // Lookup is the known field of a key; nil when none is.
