@@ -1,0 +1,259 @@
+package builtin_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/builtin"
+)
+
+// remedied is the remedy that is offered for a rule on block XA.
+func remedied(t testing.TB, rule *rules.Rule, deck, records string) *rules.Remedy {
+	t.Helper()
+	for _, r := range rules.Judge(load(t, deck, records), all).Results {
+		if r.Rule == rule.ID && r.Block == "XA" {
+			return r.Remedy
+		}
+	}
+	t.Fatalf("%s says nothing", rule.ID)
+	return nil
+}
+
+// cured asserts that a remedy with a text is offered, that the rule passes with it, and what it breaks.
+func cured(t testing.TB, rule *rules.Rule, text, deck, records string) {
+	t.Helper()
+	r := remedied(t, rule, deck, records)
+	if r == nil || !strings.Contains(r.Text, text) || r.Kind != rules.KindPass || len(r.Breaks) > 0 {
+		t.Errorf("%s: remedy %+v, want %q\n%s", rule.ID, r, text, deck)
+	}
+}
+
+// said asserts a text in a message.
+func said(t testing.TB, r rules.Result, text string) {
+	t.Helper()
+	if !strings.Contains(r.Message, text) {
+		t.Errorf("%s says %q, not %q", r.Rule, r.Message, text)
+	}
+}
+
+func TestShuntPair(t *testing.T) {
+	rule := builtin.ShuntPair
+	legs := filtered(t, "10", "10", sense40)
+	said(t, wants(t, rule, rules.KindPass, 0, tug, tugSense), "RSH")
+	said(t, wants(t, rule, rules.KindPass, 0, legs, tugSense), "RSH through RF1 and RF2")
+	// On one net; the input that stands where the current leaves is the one to move.
+	same := edit(t, tug, "XA BUS LOAD", "XA BUS BUS")
+	said(t, wants(t, rule, rules.KindFail, rules.Error, same, tugSense), "on the same net BUS")
+	cured(t, rule, "in- of XA moved to LOAD", same, tugSense)
+	cured(t, rule, "in+ of XA moved to BUS", edit(t, tug, "XA BUS LOAD", "XA LOAD LOAD"), tugSense)
+	// Both legs at one terminal: the end of the leg moves, its filter stays.
+	both := edit(t, filtered(t, "8", "8", sense40), "RF2 LOAD", "RF2 BUS")
+	said(t, wants(t, rule, rules.KindFail, rules.Error, both, tugSense), "both lead to BUS through RF1 and RF2")
+	cured(t, rule, "the end of RF2 at BUS moved to LOAD", both, tugSense)
+	// One leads nowhere.
+	nowhere := edit(t, tug, "XA BUS LOAD", "XA BUS open")
+	wants(t, rule, rules.KindFail, rules.Error, nowhere, tugSense)
+	cured(t, rule, "in- of XA moved to LOAD", nowhere, tugSense)
+	// No shunt at all.
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, tug, "RSH BUS LOAD 1m", "RSH BUS OTHER 1m"), tugSense)
+	// Without the pins nobody knows.
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "BUS LOAD out 0", "BUS BUS out 0"), edit(t, tugSense, `"in+", "in-", "out"`, `"nc", "nc", "out"`)), "pins")
+	// A group of parallel shunts is one; a net tie or ferrite in a leg is part of it.
+	wants(t, rule, rules.KindPass, 0, tug+"\nRSH2 BUS LOAD 1m", tugSense)
+	wants(t, rule, rules.KindPass, 0, edit(t, tug, "XA BUS LOAD", "XA p m")+"\nRT BUS p 0\nLF LOAD m 1u", tugSense)
+	// Capacitors, clamps, bias resistors and another amplifier's inputs inside a leg are no fault.
+	wants(t, rule, rules.KindPass, 0, legs+"\nCD p m 100n\nCP p 0 1n\nDP 0 p clamp\nRB m 0 1meg\nXB p m out2 0 VM VM V5 tug-sense-40\n.model clamp D", tugSense)
+}
+
+// What draws a load's current behind a part of the leg makes that part a second shunt in series: 1 uH and its winding, or
+// 10 ohm, are no part of what is meant.
+func TestShuntPairBehindALoad(t *testing.T) {
+	rule := builtin.ShuntPair
+	deck := edit(t, tug, "XA BUS LOAD", "XA BUS FAR", "RL LOAD 0 4", "LF LOAD FAR 1u")
+	r := wants(t, rule, rules.KindFail, rules.Error, deck+"\nIL FAR 0 DC 2", tugSense)
+	said(t, r, "in- is taken behind LF, which carries the current of IL")
+	wants(t, rule, rules.KindFail, rules.Error, deck+"\nML FAR g 0 0 fet\n.model fet NMOS", tugSense)
+	wants(t, rule, rules.KindPass, 0, deck+"\nIL FAR 0 DC 0\nIL2 LOAD 0 DC 2", tugSense)
+	// A transistor that brings the two inputs together to find the zero draws nothing.
+	wants(t, rule, rules.KindPass, 0, filtered(t, "10", "10", sense40)+"\nMZ p g m m fet\n.model fet NMOS", tugSense)
+	wants(t, rule, rules.KindFail, rules.Error, filtered(t, "10", "10", sense40)+"\nMZ p g 0 0 fet\n.model fet NMOS", tugSense)
+}
+
+// Between 10 ohm and more, without a declared current, a resistor may be a bias resistor.
+func TestShuntPairLikelyShunt(t *testing.T) {
+	rule := builtin.ShuntPair
+	bare := edit(t, tug, `* shuntwright: currents.RSH = { range = "-20 A .. 20 A", from = "BUS", least = "0.5 A" }`+"\n", "")
+	wants(t, rule, rules.KindPass, 0, bare, tugSense)
+	wants(t, rule, rules.KindPass, 0, edit(t, bare, "RSH BUS LOAD 1m", "RSH BUS LOAD 9.95"), tugSense)
+	said(t, wants(t, rule, rules.KindReview, 0, edit(t, bare, "RSH BUS LOAD 1m", "RSH BUS LOAD 10.05"), tugSense), "currents.RSH.range")
+	wants(t, rule, rules.KindPass, 0, edit(t, tug, "RSH BUS LOAD 1m", "RSH BUS LOAD 1k", "-20 A .. 20 A", "-1 mA .. 1 mA", "0.5 A", "1 uA"), tugSense)
+}
+
+// What is declared: a winding, a transistor, a shunt elsewhere, two shunts that are added up.
+func TestShuntPairDeclared(t *testing.T) {
+	rule := builtin.ShuntPair
+	winding := edit(t, tug, "RSH BUS LOAD 1m", "LW BUS LOAD 4u", `currents.RSH = { range`, `elements.LW.inductance = "4 uH"`+"\n* shuntwright: senses.XA.element = \"LW\"\n* { range")
+	wants(t, rule, rules.KindPass, 0, edit(t, winding, "XA BUS LOAD", "XA p LOAD")+"\nRW BUS p 1k\nCW p LOAD 1u", tugSense)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, winding, "XA BUS LOAD", "XA BUS BUS"), tugSense)
+	said(t, wants(t, rule, rules.KindFail, rules.Error, edit(t, winding, "XA BUS LOAD", "XA BUS OTHER"), tugSense), "do not lie across LW")
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, winding, "* shuntwright: senses.XA.element = \"LW\"\n", "", "XA BUS LOAD", "XA BUS LOAD"), tugSense)
+	fet := edit(t, winding, "LW BUS LOAD 4u", "MW BUS g LOAD LOAD fet\n.model fet NMOS", "elements.LW.inductance = \"4 uH\"", "elements.MW.on-resistance = \"4 mohm\"", `element = "LW"`, `element = "MW"`)
+	wants(t, rule, rules.KindPass, 0, fet, tugSense)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, fet, "XA BUS LOAD", "XA BUS g"), tugSense)
+	for _, where := range []string{"on-chip", "remote"} {
+		wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS")+"\n* shuntwright: senses.XA.shunt = \""+where+"\"", tugSense)
+	}
+	wants(t, rule, rules.KindPass, 0, tug+"\n* shuntwright: senses.XA.shunt = \"drawn\"", tugSense)
+	sum := edit(t, tug, "XA BUS LOAD", "XA BUS LOAD2") + "\nRSH2 LOAD LOAD2 1m\nRL2 LOAD2 0 4\n* shuntwright: currents.RSH2 = { range = \"0 A .. 5 A\", from = \"LOAD\" }"
+	said(t, wants(t, rule, rules.KindFail, rules.Error, sum, tugSense), "two different shunts")
+	wants(t, rule, rules.KindPass, 0, sum+"\n* shuntwright: senses.XA.sums = [\"RSH\", \"RSH2\"]", tugSense)
+	said(t, wants(t, rule, rules.KindFail, rules.Error, edit(t, sum, "XA BUS LOAD2", "XA OTHER LOAD2")+"\n* shuntwright: senses.XA.sums = [\"RSH\", \"RSH2\"]", tugSense), "in+ leads to none")
+	// A part whose record makes it a shunt with terminals of its own for the inputs.
+	kelvin := tugSense + "\n[[part]]\nname = \"tug-strap\"\nrole = \"shunt\"\npins = [\"a\", \"b\", \"sense-a\", \"sense-b\"]\nresistance = \"1 mohm +- 1 %\"\n"
+	strap := edit(t, tug, "RSH BUS LOAD 1m", "XSH BUS LOAD sa sb tug-strap", "XA BUS LOAD", "XA sa sb", "* shuntwright: currents.RSH", "* currents.RSH")
+	wants(t, rule, rules.KindPass, 0, strap, kelvin)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, strap, "XA sa sb", "XA sa LOAD"), kelvin)
+}
+
+// What is open for want of a shunt can be told.
+func TestWantsShunt(t *testing.T) {
+	r := judge(t, builtin.ReferenceBias, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense)
+	found := false
+	for _, n := range r.Needs {
+		found = found || rules.WantsShunt(n)
+	}
+	if r.Kind != rules.KindOpen || !found {
+		t.Errorf("%v %v", r.Kind, r.Needs)
+	}
+	if r = judge(t, builtin.SensePolarity, edit(t, tug, `, from = "BUS"`, ""), tugSense); len(r.Needs) == 0 || rules.WantsShunt(r.Needs[0]) {
+		t.Errorf("%v is not that of a shunt", r.Needs)
+	}
+}
+
+// The output rises where V(in+) - V(in-) = +I Rs or -I Rs by Ohm's law, times the part's own sign: worked out by hand for
+// each way that shunt, inputs, part and declaration can stand.
+func TestSensePolarity(t *testing.T) {
+	rule := builtin.SensePolarity
+	inverted := edit(t, tugSense, `direction = "bidirectional"`, "direction = \"bidirectional\"\npolarity = \"inverted\"")
+	for _, ends := range []string{"BUS LOAD", "LOAD BUS"} {
+		for _, in := range []string{"BUS LOAD", "LOAD BUS"} {
+			for _, from := range []string{"BUS", "LOAD"} {
+				for _, meant := range []string{"", "true", "false"} {
+					for sign, part := range map[float64]string{1: tugSense, -1: inverted} {
+						volts := map[string]float64{"BUS": 0, "LOAD": 0}
+						volts[from] = 1e-3 // 1 A through 1 mohm: the end that it enters is the higher one
+						pins := strings.Fields(in)
+						slope := sign * (volts[pins[0]] - volts[pins[1]])
+						kind, level := rules.KindPass, rules.Level(0)
+						if (slope > 0) == (meant == "true") {
+							kind, level = rules.KindFail, rules.Warning
+						}
+						deck := edit(t, tug, "RSH BUS LOAD", "RSH "+ends, "XA BUS LOAD", "XA "+in, `from = "BUS"`, fmt.Sprintf("from = %q", from))
+						if meant != "" {
+							deck += "\n* shuntwright: senses.XA.inverted = " + meant
+						}
+						wants(t, rule, kind, level, deck, part)
+					}
+				}
+			}
+		}
+	}
+}
+
+func TestSensePolarityWeight(t *testing.T) {
+	rule := builtin.SensePolarity
+	wrong := edit(t, tug, "XA BUS LOAD", "XA LOAD BUS")
+	wants(t, rule, rules.KindFail, rules.Warning, wrong, tugSense)
+	cured(t, rule, "in+ and in- of XA exchanged", wrong, tugSense)
+	// One way only: an error, also where the range just touches zero.
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, wrong, "-20 A .. 20 A", "0 A .. 20 A"), tugSense)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, wrong, "-20 A .. 20 A", "-0.1 A .. 20 A"), tugSense)
+	// A comparator behind the output trips on the wrong sign.
+	horn := tugSense + "\n[[part]]\nname = \"tug-horn\"\nrole = \"comparator\"\npins = [\"in+\", \"in-\", \"out\", \"ground\", \"supply\"]\n"
+	wants(t, rule, rules.KindFail, rules.Error, wrong+"\nRO out far 1k\nXT far VM trip 0 V5 tug-horn", horn)
+	// A negative scale of the converter wants a falling output.
+	scale := "\nCO out 0 1n\n* shuntwright: converters.out.scale = \"-40 mV/A\""
+	wants(t, rule, rules.KindPass, 0, wrong+scale, tugSense)
+	wants(t, rule, rules.KindFail, rules.Warning, tug+scale, tugSense)
+	wants(t, rule, rules.KindPass, 0, tug+edit(t, scale, "-40", "40"), tugSense)
+	// A part that reads one direction has to read the current that flows, whatever firmware makes of it.
+	oneWay := edit(t, tugSense, "bidirectional", "unidirectional")
+	flows := edit(t, tug, "-20 A .. 20 A", "0 A .. 20 A")
+	wants(t, rule, rules.KindPass, 0, flows, oneWay)
+	said(t, wants(t, rule, rules.KindFail, rules.Error, edit(t, flows, "XA BUS LOAD", "XA LOAD BUS"), oneWay), "stays at its floor")
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, flows, "XA BUS LOAD", "XA LOAD BUS")+"\n* shuntwright: senses.XA.inverted = true", oneWay)
+	wants(t, rule, rules.KindPass, 0, edit(t, flows, "XA BUS LOAD", "XA LOAD BUS", "0 A .. 20 A", "-20 A .. 0 A"), oneWay)
+	// A part that wants one input on the side where the current comes from.
+	side := edit(t, oneWay, `input = { model = "differential"`, `input = { source-side = "in-", model = "differential"`)
+	said(t, wants(t, rule, rules.KindFail, rules.Error, flows, side), "the part wants in- on that side")
+	wants(t, rule, rules.KindPass, 0, edit(t, flows, "XA BUS LOAD", "XA LOAD BUS"), side)
+	wants(t, rule, rules.KindPass, 0, edit(t, flows, "0 A .. 20 A", "-20 A .. 0 A"), side)
+	cured(t, rule, "in+ and in- of XA exchanged", flows, side)
+}
+
+// Without the direction nobody knows, and a rail that makes it likely is a note.
+func TestSensePolarityWithoutDirection(t *testing.T) {
+	rule := builtin.SensePolarity
+	bare := edit(t, tug, `, from = "BUS"`, "")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, bare, tugSense), "currents.RSH.from")
+	one := edit(t, bare, "-20 A .. 20 A", "0 A .. 20 A")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, one, tugSense), "currents.RSH.from")
+	said(t, wants(t, rule, rules.KindFail, rules.Note, edit(t, one, "XA BUS LOAD", "XA LOAD BUS"), tugSense), "most likely comes from BUS")
+	low := edit(t, one, "RSH BUS LOAD 1m", "RSH LOAD 0 1m", "RL LOAD 0 4", "RL BUS LOAD 4", "XA BUS LOAD", "XA 0 LOAD")
+	said(t, wants(t, rule, rules.KindFail, rules.Note, low, tugSense), "most likely comes from LOAD")
+	wants(t, rule, rules.KindOpen, 0, edit(t, low, "XA 0 LOAD", "XA LOAD 0"), tugSense)
+	wants(t, rule, rules.KindOpen, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense)
+}
+
+// ferries are two channels alike.
+const ferries = `* shuntwright: rails.BUS = "40 V .. 58 V"
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: rails.VM = "2.5 V +- 0.2 %"
+* shuntwright: currents.RSH_A = { range = "-20 A .. 20 A", from = "BUS", least = "0.5 A" }
+* shuntwright: currents.RSH_B = { range = "-20 A .. 20 A", from = "BUS", least = "0.5 A" }
+* shuntwright: tolerances.resistors = "1 %"
+* shuntwright: converters.ADC_A.range = "0 V .. V5"
+* shuntwright: converters.ADC_B.range = "0 V .. V5"
+RSH_A BUS LA 1m
+RLA LA 0 4
+RSH_B BUS LB 1m
+RLB LB 0 4
+XA BUS LA outa 0 VM VM V5 tug-sense-40
+ROA outa ADC_A 1k
+COA ADC_A 0 10n
+XB BUS LB outb 0 VM VM V5 tug-sense-40
+ROB outb ADC_B 1k
+COB ADC_B 0 10n`
+
+func TestChannelCrossing(t *testing.T) {
+	rule := builtin.ChannelCrossing
+	of := ferries + "\n* shuntwright: converters.ADC_A.of = \"RSH_A\"\n* shuntwright: converters.ADC_B.of = \"RSH_B\""
+	crossed := func(deck string) string {
+		return edit(t, deck, "outa ADC_A 1k", "outa ADC_X 1k", "outb ADC_B 1k", "outb ADC_A 1k", "outa ADC_X 1k", "outa ADC_B 1k")
+	}
+	wants(t, rule, rules.KindPass, 0, of, tugSense)
+	wants(t, rule, rules.KindPass, 0, edit(t, of, `of = "RSH_A"`, `of = "XA"`), tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, ferries, tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, tug, tugSense)
+	said(t, wants(t, rule, rules.KindFail, rules.Error, crossed(of), tugSense), "ADC_B is declared to read RSH_B, and gets RSH_A from XA")
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, of, `of = "RSH_A"`, `of = "XB"`), tugSense)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, of, `of = "RSH_A"`, `of = "RLA"`), tugSense)
+	cured(t, rule, "out of XA and of XB exchanged", crossed(of), tugSense)
+	// By names alone: only where both suit each other's shunt.
+	said(t, wants(t, rule, rules.KindFail, rules.Warning, crossed(ferries), tugSense), "by their names ADC_B belongs to RSH_B")
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, crossed(ferries), "ADC_A", "READ_1", "ADC_B", "READ_2"), tugSense)
+	wants(t, rule, rules.KindPass, 0, crossed(ferries)+"\n* shuntwright: converters.ADC_B.of = \"RSH_A\"", tugSense)
+	// One input of each at the other's shunt, with a shunt on a rail of its own for each.
+	wires := edit(t, of, "RSH_A BUS LA", "VA BUS BA DC 0.1\nRSH_A BA LA", "RSH_B BUS LB", "VB BUS BB DC 0.1\nRSH_B BB LB",
+		`range = "-20 A .. 20 A", from = "BUS"`, `range = "-20 A .. 20 A"`, "XA BUS LA", "XA BA LB", "XB BUS LB", "XB BB LA")
+	r := wants(t, rule, rules.KindFail, rules.Error, wires, tugSense)
+	said(t, r, "in+ leads to RSH_A and in- to RSH_B, and those of XB the other way round")
+	wants(t, builtin.ShuntPair, rules.KindFail, rules.Error, wires, tugSense)
+	cured(t, rule, "in- of XA and of XB exchanged", wires, tugSense)
+	cured(t, builtin.ShuntPair, "in- of XA and of XB exchanged", wires, tugSense)
+	// Without a shunt it cannot be judged; shunts added up by intention are not crossed.
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, of, "XA BUS LA", "XA BUS BUS"), tugSense), "one shunt between")
+	wants(t, rule, rules.KindNotApplicable, 0, wires+"\n* shuntwright: senses.XA.sums = [\"RSH_A\", \"RSH_B\"]", tugSense)
+}
