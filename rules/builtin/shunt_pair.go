@@ -206,6 +206,18 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 			toward(p, c, "in+", at[0], at[1].Shunts[0].Other(at[1].Net))
 		}
 	default:
+		var needs []quantity.Need
+		for i, pin := range []circuit.Net{plus, minus} {
+			if at[i] == nil {
+				for _, e := range sense.Unknown(p.Design, pin) {
+					needs = append(needs, unknown(e))
+				}
+			}
+		}
+		if needs != nil { // the shunt may be on the other side of it
+			p.Lacks("", needs...)
+			return
+		}
 		c := p.Breach(p.Broken)
 		for i, role := range []string{"in-", "in+"} { // the leg that leads nowhere is the other one's
 			l := at[i]
@@ -220,6 +232,14 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 		}
 		c.Advise("lead one input to each terminal of one shunt; what is sensed across anything else senses." + p.Name() + ".element names")
 	}
+}
+
+// unknown is what is missing about an element of which nobody knows what it does.
+func unknown(e design.Element) quantity.Need {
+	if e.Kind() == 'X' {
+		return e.PartNeed("pins")
+	}
+	return quantity.Need{In: "netlist", Key: "a card that can be read in place of " + e.Path(), At: e.Card()}
 }
 
 func pinNet(role string, plus, minus circuit.Net) circuit.Net {

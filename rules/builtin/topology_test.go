@@ -60,6 +60,8 @@ func TestShuntPair(t *testing.T) {
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, tug, "RSH BUS LOAD 1m", "RSH BUS OTHER 1m"), tugSense)
 	// Without the pins nobody knows.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "BUS LOAD out 0", "BUS BUS out 0"), edit(t, tugSense, `"in+", "in-", "out"`, `"nc", "nc", "out"`)), "pins")
+	// What nobody knows may be the shunt.
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "RSH BUS LOAD 1m", "XSH BUS LOAD strap", "* shuntwright: currents.RSH", "* currents.RSH"), tugSense), "a record for strap")
 	// A group of parallel shunts is one; a net tie or ferrite in a leg is part of it.
 	wants(t, rule, rules.KindPass, 0, tug+"\nRSH2 BUS LOAD 1m", tugSense)
 	wants(t, rule, rules.KindPass, 0, edit(t, tug, "XA BUS LOAD", "XA p m")+"\nRT BUS p 0\nLF LOAD m 1u", tugSense)
@@ -256,4 +258,73 @@ func TestChannelCrossing(t *testing.T) {
 	// Without a shunt it cannot be judged; shunts added up by intention are not crossed.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, of, "XA BUS LA", "XA BUS BUS"), tugSense), "one shunt between")
 	wants(t, rule, rules.KindNotApplicable, 0, wires+"\n* shuntwright: senses.XA.sums = [\"RSH_A\", \"RSH_B\"]", tugSense)
+}
+
+func TestPinMapPlaces(t *testing.T) {
+	rule := builtin.PinMap
+	wants(t, rule, rules.KindNotApplicable, 0, tug, tugSense)
+	// XA in+ in- out ground ref-a ref-b supply
+	card := func(nets string) string { return edit(t, tug, "BUS LOAD out 0 VM VM V5", nets) }
+	for nets, text := range map[string]string{
+		"BUS LOAD out V5 VM VM 0":   "supply is on ground, and ground on V5",
+		"BUS LOAD out 0 VM VM 0":    "supply and ground are both on 0",
+		"BUS LOAD out BUS VM VM V5": "ground is on BUS and supply on V5, which is never above it",
+		"BUS LOAD 0 0 VM VM V5":     "out is on ground",
+		"BUS LOAD V5 0 VM VM out":   "out is on V5",
+		"BUS LOAD V5 0 VM VM V5":    "out is on the supply V5",
+		"BUS LOAD LOAD 0 VM VM V5":  "out and in- are both on LOAD",
+		"BUS LOAD out VM 0 0 V5":    "ref-a on 0 is below the part's own ground on VM",
+	} {
+		deck := card(nets)
+		switch nets {
+		case "BUS LOAD out 0 VM VM 0":
+			deck += "\nCV V5 0 1u"
+		case "BUS LOAD V5 0 VM VM out":
+			deck = edit(t, deck, `* shuntwright: rails.V5 = "5 V +- 2 %"`, "VREG V5 0 5")
+		}
+		said(t, wants(t, rule, rules.KindFail, rules.Error, deck, tugSense), text)
+	}
+	// A ground pin below node 0, one above it with its supply above that, a reference at ground or supply, an output
+	// that drives the other channel's reference: nothing wrong.
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "out 0 VM VM V5", "out NEG VM VM V5")+"\n* shuntwright: rails.NEG = \"-5 V exact\"", tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "out 0 VM VM V5", "out V5 BUS V5 BUS"), tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "out 0 VM VM V5", "out 0 0 V5 V5"), tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, tug+"\nVA out 1 0\nRA 1 0 10k", tugSense)
+	// A supply that is above ground only sometimes is supply-range's.
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, `"5 V +- 2 %"`, `"-1 V .. 1 V"`), tugSense)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, tug, `"5 V +- 2 %"`, `"-1 V .. 0 V"`), tugSense)
+}
+
+func TestPinMapPackage(t *testing.T) {
+	rule := builtin.PinMap
+	with := func(lists string) string { return edit(t, tugSense, "gain =", lists+"\ngain =") }
+	const (
+		right = `packages.flat = ["in+", "in-", "out", "ground", "ref-a", "ref-b", "supply"]`
+		wide  = `packages.wide = ["nc", "in+", "in-", "nc", "out", "ground", "ref-a", "ground", "ref-b", "supply"]`
+		wrong = `packages.tiny = ["in-", "in+", "out", "ground", "ref-a", "ref-b", "supply"]`
+		short = `packages.short = ["in+", "in-", "out", "ground", "ref-a", "supply"]`
+	)
+	fitted := func(name string) string { return tug + "\n* shuntwright: elements.XA.package = \"" + name + "\"" }
+	wants(t, rule, rules.KindPass, 0, tug, with(right))
+	wants(t, rule, rules.KindPass, 0, tug, with(wide))
+	wants(t, rule, rules.KindPass, 0, tug, with(right+"\n"+wide))
+	said(t, wants(t, rule, rules.KindFail, rules.Error, tug, with(wrong)), "pin 1 of tiny is in-, where the record tug-sense-40 lists in+")
+	said(t, wants(t, rule, rules.KindFail, rules.Error, tug, with(short)), "pin 6 of short is supply, where the record tug-sense-40 lists ref-b")
+	said(t, wants(t, rule, rules.KindFail, rules.Error, tug, with(wrong+"\n"+short)), "none of its packages")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, tug, with(right+"\n"+wrong)), "elements.XA.package")
+	wants(t, rule, rules.KindPass, 0, fitted("Flat"), with(right+"\n"+wrong))
+	wants(t, rule, rules.KindFail, rules.Error, fitted("tiny"), with(right+"\n"+wrong))
+	lacks(t, wants(t, rule, rules.KindOpen, 0, fitted("round"), with(right)), "packages.round")
+	cured(t, rule, "supply and ground of XA exchanged", edit(t, tug, "BUS LOAD out 0 VM VM V5", "BUS LOAD out V5 VM VM 0"), with(right))
+}
+
+func TestPinMapPorts(t *testing.T) {
+	rule := builtin.PinMap
+	named := edit(t, tugSense, "gain =", `pin-names = { "in+" = ["INP", "VP"], "in-" = ["INM"], supply = ["VCC"] }`+"\ngain =")
+	body := func(ports string) string { return tug + "\n.subckt tug-sense-40 " + ports + "\nR1 INP INM 1\n.ends" }
+	wants(t, rule, rules.KindPass, 0, body("INP INM o g ra rb VCC"), named)
+	wants(t, rule, rules.KindPass, 0, body("vp inm o g ra rb 7"), named)
+	said(t, wants(t, rule, rules.KindFail, rules.Error, body("INM INP o g ra rb VCC"), named), "port 1 of .subckt tug-sense-40 is INM, the in- pin, where the record tug-sense-40 has in+")
+	wants(t, rule, rules.KindNotApplicable, 0, body("1 2 3 4 5 6 7"), named)
+	wants(t, rule, rules.KindNotApplicable, 0, body("INM INP o g ra rb VCC"), tugSense)
 }

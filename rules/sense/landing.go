@@ -92,6 +92,23 @@ func couldSense(d *design.Design, e design.Element, n circuit.Net) bool {
 	return e.Kind() == 'R' && e.Pins() == 2 && e.Other(n) != n && e.Value() > 0 && e.Value() <= most
 }
 
+// Unknown are the elements of which nobody knows what they do, on the nets that a pin leads to and that nothing holds: the
+// way to a shunt may go on through them.
+func Unknown(d *design.Design, pin circuit.Net) (list []design.Element) {
+	for _, s := range spread(d, pin) {
+		if held(d, s.net) {
+			continue
+		}
+		for e := range d.On(s.net) {
+			known := e.Kind() != '?' && (e.Kind() != 'X' || e.Record() != nil)
+			if !known && !slices.ContainsFunc(list, func(o design.Element) bool { return o.ID == e.ID }) {
+				list = append(list, e)
+			}
+		}
+	}
+	return list
+}
+
 // Across tells whether one input leads to one of two nets and the other to the other, without passing through an element
 // that joins them.
 func (b *Block) Across(d *design.Design, e design.Element, x, y circuit.Net) bool {
