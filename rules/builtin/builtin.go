@@ -14,5 +14,6 @@ var All = []*rules.Rule{
 	ShuntPair,
 	SensePolarity,
 	PinMap,
+	FloatingPin,
 	ChannelCrossing,
 }

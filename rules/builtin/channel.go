@@ -8,32 +8,32 @@ import (
 	"github.com/shuntwright/shuntwright/rules"
 )
 
-// senses is what intent says of a channel under a key: a text; "" where it says nothing.
-func senses(p *rules.Bench, key string) string {
+// channelSaid is what intent says of a channel under a key: a text; "" where it says nothing.
+func channelSaid(p *rules.Bench, key string) string {
 	if e := p.Design.Intent.Get("senses", p.Name(), key); e != nil {
 		return e.Text
 	}
 	return ""
 }
 
-// says tells a flag of a channel that intent sets.
-func says(p *rules.Bench, key ...string) bool {
+// channelSays tells a flag of a channel that intent sets.
+func channelSays(p *rules.Bench, key ...string) bool {
 	e := p.Design.Intent.Get(append([]string{"senses", p.Name()}, key...)...)
 	return e != nil && e.Flag
 }
 
-// unused tells a channel that nobody reads: intent says so, or it is one of several in a package and nothing else is on
+// unusedChannel tells a channel that nobody reads: intent says so, or it is one of several in a package and nothing else is on
 // the net of its output.
-func unused(p *rules.Bench) bool {
+func unusedChannel(p *rules.Bench) bool {
 	if e := p.Design.Intent.Get("senses", p.Name(), "unused"); e != nil {
 		return e.Flag
 	}
 	out, ok := p.Pin("out")
-	return ok && p.Unit != "" && alone(p, out)
+	return ok && p.Unit != "" && aloneOn(p, out)
 }
 
-// alone tells that nothing but one pin of the amplifier is on a net, which nothing declared holds either.
-func alone(p *rules.Bench, n circuit.Net) bool {
+// aloneOn tells that nothing but one pin of the amplifier is on a net, which nothing declared holds either.
+func aloneOn(p *rules.Bench, n circuit.Net) bool {
 	if _, held := p.Design.Rail(n, design.Operating); held {
 		return false
 	}
@@ -51,8 +51,8 @@ func alone(p *rules.Bench, n circuit.Net) bool {
 	return pins == 1
 }
 
-// names are the paths of elements, joined: "RF1 and RF2".
-func names(list []design.Element) string {
+// elementNames are the paths of elements, joined: "RF1 and RF2".
+func elementNames(list []design.Element) string {
 	var paths []string
 	for _, e := range list {
 		paths = append(paths, e.Path())
@@ -63,21 +63,21 @@ func names(list []design.Element) string {
 	return strings.Join(paths[:len(paths)-1], ", ") + " and " + paths[len(paths)-1]
 }
 
-// through is " through RF1", or nothing where nothing is passed.
-func through(series []design.Element) string {
+// throughText is " through RF1", or nothing where nothing is passed.
+func throughText(series []design.Element) string {
 	if len(series) == 0 {
 		return ""
 	}
-	return " through " + names(series)
+	return " through " + elementNames(series)
 }
 
-// connect moves a pin of an element to another net.
-func connect(d *design.Design, e design.Element, pin int, to circuit.Net) design.Change {
+// movedTo moves a pin of an element to another net.
+func movedTo(d *design.Design, e design.Element, pin int, to circuit.Net) design.Change {
 	return design.Change{Op: design.Connect, Target: e.Path(), Pins: [2]int{pin}, Net: to, Text: d.Circuit.NetName(to)}
 }
 
-// swapped are two pins of the amplifier that change places; none where the card has not both.
-func swapped(p *rules.Bench, one, other string) []design.Change {
+// pinsSwapped are two pins of the amplifier that change places; none where the card has not both.
+func pinsSwapped(p *rules.Bench, one, other string) []design.Change {
 	a, okA := p.Amp.PinAt(one, p.Unit)
 	b, okB := p.Amp.PinAt(other, p.Unit)
 	if !okA || !okB {

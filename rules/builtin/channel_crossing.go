@@ -26,21 +26,21 @@ var ChannelCrossing = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		drawn := len(p.Block.Shunt) > 0
 		switch {
-		case unused(p):
+		case unusedChannel(p):
 			p.Skip("the channel is left unused")
 			return
 		case p.Design.Intent.Says("senses", p.Name(), "sums"):
 			p.Skip("the channel adds up several shunts by intention")
 			return
 		case !drawn:
-			if o, ok := partner(p); ok {
+			if o, ok := partnerOf(p); ok {
 				c := p.Breach(fmt.Sprintf("in+ leads to %s and in- to %s, and those of %s the other way round: the two channels are crossed",
-					names(o.mine[0].Shunts), names(o.mine[1].Shunts), o.block.Name())).
+					elementNames(o.mine[0].Shunts), elementNames(o.mine[1].Shunts), o.block.Name())).
 					Evidence(source.Related{At: o.block.Amp.Card(), Message: o.block.Name()})
 				uncross(p, c)
 				return
 			}
-			if where := senses(p, "shunt"); senses(p, "element") == "" && where != "on-chip" && where != "remote" {
+			if where := channelSaid(p, "shunt"); channelSaid(p, "element") == "" && where != "on-chip" && where != "remote" {
 				p.ShuntOhms() // without a shunt nobody knows whose channel it is
 				return
 			}
@@ -55,7 +55,7 @@ var ChannelCrossing = &rules.Rule{
 			crossedNames(p, name)
 			return
 		}
-		if strings.EqualFold(of.Text, p.Amp.Path()) || strings.EqualFold(of.Text, senses(p, "element")) || isShunt(p.Block, of.Text) {
+		if strings.EqualFold(of.Text, p.Amp.Path()) || strings.EqualFold(of.Text, channelSaid(p, "element")) || isShunt(p.Block, of.Text) {
 			p.Holds(fmt.Sprintf("%s gets the current of %s", name, of.Text))
 			return
 		}
@@ -69,9 +69,9 @@ var ChannelCrossing = &rules.Rule{
 		}
 		c := p.Breach(fmt.Sprintf("%s is declared to read %s, and gets %s from %s", name, of.Text, mine, p.Name())).
 			Evidence(source.Related{At: of.At, Message: "declared here"})
-		for _, o := range channels(p).list {
+		for _, o := range otherChannels(p).list {
 			if o.Name() != p.Name() && (isShunt(o, of.Text) || strings.EqualFold(of.Text, o.Amp.Path())) {
-				exchange(p, c, o)
+				exchangeOutputs(p, c, o)
 			}
 		}
 		c.Advise("lead the output of the channel across " + of.Text + " to " + name)
@@ -104,7 +104,7 @@ type allChannels struct {
 	crossing map[[2]circuit.ID]crossing // by the shunts of in+ and in-
 }
 
-func channels(p *rules.Bench) *allChannels {
+func otherChannels(p *rules.Bench) *allChannels {
 	return p.Once("channels", func(d *design.Design, blocks []*sense.Block) any {
 		a := &allChannels{list: blocks, crossing: map[[2]circuit.ID]crossing{}}
 		for _, b := range blocks {
@@ -141,19 +141,19 @@ type crossed struct {
 	mine, theirs [2]sense.Landing
 }
 
-// partner is the block that has the other halves of the two shunts.
-func partner(p *rules.Bench) (c crossed, ok bool) {
+// partnerOf is the block that has the other halves of the two shunts.
+func partnerOf(p *rules.Bench) (c crossed, ok bool) {
 	mine, ok := twoShunts(p.Design, p.Block)
 	if !ok {
 		return c, false
 	}
-	o, ok := channels(p).crossing[[2]circuit.ID{mine[1].Shunts[0].ID, mine[0].Shunts[0].ID}]
+	o, ok := otherChannels(p).crossing[[2]circuit.ID{mine[1].Shunts[0].ID, mine[0].Shunts[0].ID}]
 	return crossed{o.block, mine, o.legs}, ok
 }
 
 // uncross offers to exchange one input of two crossed channels: in- first, then in+.
 func uncross(p *rules.Bench, c *rules.Check) {
-	o, ok := partner(p)
+	o, ok := partnerOf(p)
 	if !ok {
 		return
 	}
@@ -168,23 +168,23 @@ func uncross(p *rules.Bench, c *rules.Check) {
 		e, at := one.Mover(p.Amp, mine)
 		f, af := two.Mover(o.block.Amp, theirs)
 		c.Try(fmt.Sprintf("%s of %s and of %s exchanged", role, p.Name(), o.block.Name()),
-			connect(p.Design, e, at, two.Net), connect(p.Design, f, af, one.Net))
+			movedTo(p.Design, e, at, two.Net), movedTo(p.Design, f, af, one.Net))
 	}
 }
 
-// exchange offers to exchange the outputs of two channels.
-func exchange(p *rules.Bench, c *rules.Check, o *sense.Block) {
+// exchangeOutputs offers to exchange the outputs of two channels.
+func exchangeOutputs(p *rules.Bench, c *rules.Check, o *sense.Block) {
 	mine, okM := p.Amp.PinAt("out", p.Unit)
 	theirs, okT := o.Amp.PinAt("out", o.Unit)
 	if okM && okT {
 		c.Try(fmt.Sprintf("out of %s and of %s exchanged", p.Name(), o.Name()),
-			connect(p.Design, p.Amp, mine, o.Output.Pin), connect(p.Design, o.Amp, theirs, p.Output.Pin))
+			movedTo(p.Design, p.Amp, mine, o.Output.Pin), movedTo(p.Design, o.Amp, theirs, p.Output.Pin))
 	}
 }
 
 // crossedNames looks for another channel so named that the two converters would suit each other's shunt.
 func crossedNames(p *rules.Bench, converter string) {
-	for _, o := range channels(p).list {
+	for _, o := range otherChannels(p).list {
 		if len(p.Block.Shunt) == 0 || len(o.Shunt) == 0 || o.Output.Declared == "" || o.Name() == p.Name() ||
 			p.Design.Intent.Says("converters", o.Output.Declared, "of") {
 			continue
@@ -192,7 +192,7 @@ func crossedNames(p *rules.Bench, converter string) {
 		a, b := apartAt(p.Block.Shunt[0].Path(), o.Shunt[0].Path())
 		x, y := apartAt(converter, o.Output.Declared)
 		if a != "" && b != "" && a != b && a == y && b == x {
-			exchange(p, p.Breach(fmt.Sprintf("by their names %s belongs to %s and %s to %s; they are connected the other way round, and no converters.%s.of says that this is meant",
+			exchangeOutputs(p, p.Breach(fmt.Sprintf("by their names %s belongs to %s and %s to %s; they are connected the other way round, and no converters.%s.of says that this is meant",
 				converter, o.ShuntText(), o.Output.Declared, p.ShuntText(), converter)).At(rules.Warning).
 				Evidence(source.Related{At: o.Amp.Card(), Message: o.Name()}), o)
 			return

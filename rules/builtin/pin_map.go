@@ -39,8 +39,8 @@ var PinMap = &rules.Rule{
 	},
 }
 
-// A place is a pin with the net that it stands on.
-type place struct {
+// A pinPlace is a pin with the net that it stands on.
+type pinPlace struct {
 	role string
 	net  circuit.Net
 }
@@ -48,10 +48,10 @@ type place struct {
 // misplaced reports pins that stand where such a pin cannot: it says whether there are any. What is offered is to exchange
 // the pin with another.
 func misplaced(p *rules.Bench) (found bool) {
-	var pins []place
+	var pins []pinPlace
 	for _, role := range part.Roles {
 		if n, ok := p.Pin(role); ok && role != "nc" {
-			pins = append(pins, place{role, n})
+			pins = append(pins, pinPlace{role, n})
 		}
 	}
 	on := func(role string) (circuit.Net, bool) { return p.Pin(role) }
@@ -64,11 +64,11 @@ func misplaced(p *rules.Bench) (found bool) {
 		}
 		c := p.Breach(text).Advise(advice)
 		for _, other := range first {
-			c.Try(role+" and "+other+" of "+p.Name()+" exchanged", swapped(p, role, other)...)
+			c.Try(role+" and "+other+" of "+p.Name()+" exchanged", pinsSwapped(p, role, other)...)
 		}
 		for _, o := range pins {
 			if o.role != role && !slices.Contains(first, o.role) {
-				c.Try(role+" and "+o.role+" of "+p.Name()+" exchanged", swapped(p, role, o.role)...)
+				c.Try(role+" and "+o.role+" of "+p.Name()+" exchanged", pinsSwapped(p, role, o.role)...)
 			}
 		}
 	}
@@ -87,7 +87,7 @@ func misplaced(p *rules.Bench) (found bool) {
 		}
 	}
 	if out, ok := on("out"); ok {
-		switch e, driven := driver(p, out); {
+		switch e, driven := sourceOn(p, out); {
 		case out == 0 || hasGround && out == ground:
 			breach("out", "out is on ground", "ground")
 		case hasSupply && out == supply:
@@ -113,8 +113,8 @@ func misplaced(p *rules.Bench) (found bool) {
 	return found
 }
 
-// driver is a voltage source that holds a net.
-func driver(p *rules.Bench, n circuit.Net) (design.Element, bool) {
+// sourceOn is a voltage source that holds a net.
+func sourceOn(p *rules.Bench, n circuit.Net) (design.Element, bool) {
 	if _, held := p.Design.Rail(n, design.Operating); !held || p.Design.Intent.Says("rails", p.Design.Circuit.NetName(n)) {
 		return design.Element{}, false
 	}
@@ -207,7 +207,7 @@ func differing(pins, list []string) (at int, has string, differs bool) {
 		where[i] = i
 	}
 	if len(pins) != len(list) {
-		where, list = once(pins), pick(list, once(list))
+		where, list = firstOfRole(pins), picked(list, firstOfRole(list))
 	}
 	for i, k := range where {
 		has = "nothing"
@@ -224,8 +224,8 @@ func differing(pins, list []string) (at int, has string, differs bool) {
 	return 0, "", false
 }
 
-// once are the places of connected roles, each the first time.
-func once(list []string) (at []int) {
+// firstOfRole are the places of connected roles, each the first time.
+func firstOfRole(list []string) (at []int) {
 	seen := map[string]bool{"nc": true}
 	for i, role := range list {
 		if role = strings.ToLower(role); !seen[role] {
@@ -236,7 +236,7 @@ func once(list []string) (at []int) {
 	return at
 }
 
-func pick(list []string, at []int) (out []string) {
+func picked(list []string, at []int) (out []string) {
 	for _, i := range at {
 		out = append(out, list[i])
 	}

@@ -22,7 +22,7 @@ var SensePolarity = &rules.Rule{
 	Page:  sensePolarityPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		if unused(p) {
+		if unusedChannel(p) {
 			p.Skip("the channel is left unused")
 			return
 		}
@@ -42,12 +42,12 @@ var SensePolarity = &rules.Rule{
 		if from == nil {
 			need := quantity.Need{In: "intent", Key: design.Key("currents", name, "from")}
 			source, ok := likelySource(p)
-			if !ok || agrees(p, source) != falls {
+			if !ok || risesFrom(p, source) != falls {
 				p.Lacks("", need)
 				return
 			}
 			p.Breach(fmt.Sprintf("the current most likely comes from %s, where %s is: the output would fall as it rises; currents.%s.from in the intent would say",
-				net(source), input(p, source), name)).At(rules.Note).On(shunt).
+				net(source), inputAt(p, source), name)).At(rules.Note).On(shunt).
 				Advise(fmt.Sprintf("declare currents.%s.from, or exchange the inputs", name))
 			return
 		}
@@ -62,9 +62,9 @@ var SensePolarity = &rules.Rule{
 			comes = cur.To
 		}
 		if side, ok := p.Amp.Word("input.source-side"); ok {
-			if oneWay && input(p, comes) != side {
-				p.Breach(fmt.Sprintf("the current comes from %s, where %s is: the part wants %s on that side", net(comes), input(p, comes), side)).
-					Evidence(source.Related{At: from.At, Message: "declared here"}).Try("in+ and in- of "+p.Name()+" exchanged", swapped(p, "in+", "in-")...)
+			if oneWay && inputAt(p, comes) != side {
+				p.Breach(fmt.Sprintf("the current comes from %s, where %s is: the part wants %s on that side", net(comes), inputAt(p, comes), side)).
+					Evidence(source.Related{At: from.At, Message: "declared here"}).Try("in+ and in- of "+p.Name()+" exchanged", pinsSwapped(p, "in+", "in-")...)
 				return
 			}
 			if oneWay {
@@ -73,20 +73,20 @@ var SensePolarity = &rules.Rule{
 			}
 		}
 		direction, _ := p.Amp.Word("direction")
-		floor := direction == "unidirectional" && oneWay && !agrees(p, comes) // it has to read what flows
-		if agrees(p, cur.From) == !falls && !floor || direction == "unidirectional" && oneWay && rng.Written.Range.Lo < 0 && agrees(p, comes) {
+		floor := direction == "unidirectional" && oneWay && !risesFrom(p, comes) // it has to read what flows
+		if risesFrom(p, cur.From) == !falls && !floor || direction == "unidirectional" && oneWay && rng.Written.Range.Lo < 0 && risesFrom(p, comes) {
 			way := "rises"
-			if !agrees(p, cur.From) {
+			if !risesFrom(p, cur.From) {
 				way = "falls"
 			}
 			p.Holds(fmt.Sprintf("the output %s with the current from %s", way, net(cur.From)))
 			return
 		}
 		way, level := "falls", rules.Warning
-		if agrees(p, cur.From) {
+		if risesFrom(p, cur.From) {
 			way = "rises"
 		}
-		text := fmt.Sprintf("%s stands where the declared current enters, at %s: the output %s with it", input(p, cur.From), net(cur.From), way)
+		text := fmt.Sprintf("%s stands where the declared current enters, at %s: the output %s with it", inputAt(p, cur.From), net(cur.From), way)
 		switch {
 		case floor:
 			level = rules.Error
@@ -101,7 +101,7 @@ var SensePolarity = &rules.Rule{
 			text += ", " + why
 		}
 		p.Breach(text).At(level).Evidence(source.Related{At: from.At, Message: "declared here"}).
-			Try("in+ and in- of "+p.Name()+" exchanged", swapped(p, "in+", "in-")...).
+			Try("in+ and in- of "+p.Name()+" exchanged", pinsSwapped(p, "in+", "in-")...).
 			Advise("exchange the inputs, or declare senses." + p.Name() + ".inverted where it is meant")
 	},
 }
@@ -122,13 +122,13 @@ func meantToFall(p *rules.Bench) (falls bool, why string) {
 	return false, ""
 }
 
-// agrees tells that the output rises with a current that enters the shunt at a net.
-func agrees(p *rules.Bench, from circuit.Net) bool {
+// risesFrom tells that the output rises with a current that enters the shunt at a net.
+func risesFrom(p *rules.Bench, from circuit.Net) bool {
 	return (from == p.Plus.Shunt) == (p.Polarity() > 0)
 }
 
-// input is the input that leads to a terminal of the shunt.
-func input(p *rules.Bench, n circuit.Net) string {
+// inputAt is the input that leads to a terminal of the shunt.
+func inputAt(p *rules.Bench, n circuit.Net) string {
 	if n == p.Plus.Shunt {
 		return "in+"
 	}

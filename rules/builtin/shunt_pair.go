@@ -32,20 +32,20 @@ var ShuntPair = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		plus, okP := p.Pin("in+")
 		minus, okM := p.Pin("in-")
-		where := senses(p, "shunt")
+		where := channelSaid(p, "shunt")
 		switch {
 		case !okP || !okM:
 			n := p.Amp.PartNeed("pins")
 			n.Key += ` with "in+" and "in-"`
 			p.Need(n)
-		case unused(p):
+		case unusedChannel(p):
 			p.Skip("the channel is left unused")
 		case where == "on-chip" || where == "remote":
 			p.Skip(fmt.Sprintf("the shunt is %s, as senses.%s.shunt says", map[string]string{"on-chip": "inside the part", "remote": "on another board"}[where], p.Name()))
 		case p.Design.Intent.Says("senses", p.Name(), "sums"):
 			summed(p, plus, minus)
-		case senses(p, "element") != "":
-			acrossNamed(p, senses(p, "element"))
+		case channelSaid(p, "element") != "":
+			acrossNamed(p, channelSaid(p, "element"))
 		case len(p.Block.Shunt) > 0:
 			acrossShunt(p)
 		default:
@@ -73,12 +73,12 @@ func summed(p *rules.Bench, plus, minus circuit.Net) {
 			})
 		})
 		if !leads {
-			p.Breach(fmt.Sprintf("%s leads to none of %s, which %s is said to add up", pin.role, names(shunts), p.Name())).
+			p.Breach(fmt.Sprintf("%s leads to none of %s, which %s is said to add up", pin.role, elementNames(shunts), p.Name())).
 				Evidence(source.Related{At: sums.At, Message: "said here"})
 			return
 		}
 	}
-	p.Holds("adds up " + names(shunts) + " by intention")
+	p.Holds("adds up " + elementNames(shunts) + " by intention")
 }
 
 // acrossNamed judges what intent names as the sense element.
@@ -108,9 +108,9 @@ func acrossShunt(p *rules.Bench) {
 		sense.Leg
 	}{{"in+", p.Plus}, {"in-", p.Minus}} {
 		for i, n := range leg.Inner {
-			if load, ok := draws(p, n); ok {
+			if load, ok := drawsLoad(p, n); ok {
 				p.Breach(fmt.Sprintf("%s is taken behind %s, which carries the current of %s: the pair spans more than the shunt %s",
-					leg.role, names(leg.Series[i:]), load.Path(), p.ShuntText())).
+					leg.role, elementNames(leg.Series[i:]), load.Path(), p.ShuntText())).
 					Evidence(source.Related{At: load.Card(), Message: load.Path() + " draws its current here"}).
 					Advise("lead " + leg.role + " to the terminal of the shunt itself, " + p.Design.Circuit.NetName(leg.Shunt))
 				return
@@ -125,14 +125,14 @@ func acrossShunt(p *rules.Bench) {
 	}
 	text := fmt.Sprintf("in+ and in- lie across %s", p.ShuntText())
 	if legs := slices.Concat(p.Plus.Series, p.Minus.Series); len(legs) > 0 {
-		text += through(legs)
+		text += throughText(legs)
 	}
 	p.Holds(text)
 }
 
-// draws is what draws a load's current from a net inside a leg: a current source, the channel of a transistor or switch
+// drawsLoad is what draws a load's current from a net inside a leg: a current source, the channel of a transistor or switch
 // that is not there to bring the inputs together, another sense element, a supply pin.
-func draws(p *rules.Bench, n circuit.Net) (design.Element, bool) {
+func drawsLoad(p *rules.Bench, n circuit.Net) (design.Element, bool) {
 	if _, held := p.Design.Rail(n, design.Operating); held {
 		return design.Element{}, false
 	}
@@ -173,7 +173,7 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 			continue
 		}
 		for _, e := range l.Shunts {
-			if x, y, ok := terminals(e); ok && p.Across(p.Design, e, x, y) {
+			if x, y, ok := shuntTerminals(e); ok && p.Across(p.Design, e, x, y) {
 				p.Holds("in+ and in- lie across " + e.Path())
 				return
 			}
@@ -185,32 +185,32 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 		text := fmt.Sprintf("in+ and in- are on the same net %s", net(n))
 		if plus != minus {
 			n = at[0].Net
-			text = fmt.Sprintf("in+ and in- both lead to %s%s: the amplifier sees no current", net(n), through(slices.Concat(at[0].Series, at[1].Series)))
+			text = fmt.Sprintf("in+ and in- both lead to %s%s: the amplifier sees no current", net(n), throughText(slices.Concat(at[0].Series, at[1].Series)))
 		}
 		c := p.Breach(text)
 		if at[0] == nil || len(at[0].Shunts) != 1 {
 			c.Advise("lead one input to each terminal of the shunt")
 			return
 		}
-		apart(p, c, at, at[0].Shunts[0])
+		leadApart(p, c, at, at[0].Shunts[0])
 	case at[0] != nil && at[1] != nil:
-		c := p.Breach(fmt.Sprintf("in+ leads to %s at %s, in- to %s at %s: two different shunts", names(at[0].Shunts), net(at[0].Net), names(at[1].Shunts), net(at[1].Net)))
+		c := p.Breach(fmt.Sprintf("in+ leads to %s at %s, in- to %s at %s: two different shunts", elementNames(at[0].Shunts), net(at[0].Net), elementNames(at[1].Shunts), net(at[1].Net)))
 		for _, e := range slices.Concat(at[0].Shunts, at[1].Shunts) {
 			c.Evidence(source.Related{At: e.Card(), Message: e.Path()})
 		}
 		uncross(p, c)
 		if len(at[0].Shunts) == 1 {
-			toward(p, c, "in-", at[1], at[0].Shunts[0].Other(at[0].Net))
+			leadToward(p, c, "in-", at[1], at[0].Shunts[0].Other(at[0].Net))
 		}
 		if len(at[1].Shunts) == 1 {
-			toward(p, c, "in+", at[0], at[1].Shunts[0].Other(at[1].Net))
+			leadToward(p, c, "in+", at[0], at[1].Shunts[0].Other(at[1].Net))
 		}
 	default:
 		var needs []quantity.Need
 		for i, pin := range []circuit.Net{plus, minus} {
 			if at[i] == nil {
 				for _, e := range sense.Unknown(p.Design, pin) {
-					needs = append(needs, unknown(e))
+					needs = append(needs, needOf(e))
 				}
 			}
 		}
@@ -226,16 +226,16 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 			}
 			far := l.Shunts[0].Other(l.Net)
 			c.Evidence(source.Related{At: l.Shunts[0].Card(), Message: fmt.Sprintf("the other input leads to %s", l.Shunts[0].Path())})
-			if open := pinNet(role, plus, minus); alone(p, open) {
-				toward(p, c, role, &sense.Landing{Net: open}, far)
+			if open := pinNet(role, plus, minus); aloneOn(p, open) {
+				leadToward(p, c, role, &sense.Landing{Net: open}, far)
 			}
 		}
 		c.Advise("lead one input to each terminal of one shunt; what is sensed across anything else senses." + p.Name() + ".element names")
 	}
 }
 
-// unknown is what is missing about an element of which nobody knows what it does.
-func unknown(e design.Element) quantity.Need {
+// needOf is what is missing about an element of which nobody knows what it does.
+func needOf(e design.Element) quantity.Need {
 	if e.Kind() == 'X' {
 		return e.PartNeed("pins")
 	}
@@ -249,8 +249,8 @@ func pinNet(role string, plus, minus circuit.Net) circuit.Net {
 	return minus
 }
 
-// terminals are the two nets that a shunt is sensed at, of a part with a record.
-func terminals(e design.Element) (x, y circuit.Net, ok bool) {
+// shuntTerminals are the two nets that a shunt is sensed at, of a part with a record.
+func shuntTerminals(e design.Element) (x, y circuit.Net, ok bool) {
 	if r := e.Record(); r == nil || r.Role() != "shunt" {
 		return 0, 0, false
 	}
@@ -264,9 +264,9 @@ func terminals(e design.Element) (x, y circuit.Net, ok bool) {
 	return 0, 0, false
 }
 
-// apart leads one of two inputs that stand at one terminal of a shunt to the other: that which makes the output rise with
+// leadApart leads one of two inputs that stand at one terminal of a shunt to the other: that which makes the output rise with
 // the declared current first.
-func apart(p *rules.Bench, c *rules.Check, at [2]*sense.Landing, shunt design.Element) {
+func leadApart(p *rules.Bench, c *rules.Check, at [2]*sense.Landing, shunt design.Element) {
 	if shunt.Pins() != 2 {
 		return
 	}
@@ -279,12 +279,12 @@ func apart(p *rules.Bench, c *rules.Check, at [2]*sense.Landing, shunt design.El
 		}
 	}
 	for _, i := range order {
-		toward(p, c, []string{"in+", "in-"}[i], at[i], far)
+		leadToward(p, c, []string{"in+", "in-"}[i], at[i], far)
 	}
 }
 
-// toward offers to lead one input to another net by moving the end of its leg.
-func toward(p *rules.Bench, c *rules.Check, role string, l *sense.Landing, to circuit.Net) {
+// leadToward offers to lead one input to another net by moving the end of its leg.
+func leadToward(p *rules.Bench, c *rules.Check, role string, l *sense.Landing, to circuit.Net) {
 	pin, ok := p.Amp.PinAt(role, p.Unit)
 	if !ok {
 		return
@@ -294,5 +294,5 @@ func toward(p *rules.Bench, c *rules.Check, role string, l *sense.Landing, to ci
 	if e.ID == p.Amp.ID {
 		what = role + " of " + p.Name()
 	}
-	c.Try(what+" moved to "+p.Design.Circuit.NetName(to), connect(p.Design, e, at, to))
+	c.Try(what+" moved to "+p.Design.Circuit.NetName(to), movedTo(p.Design, e, at, to))
 }

@@ -109,6 +109,15 @@ func Unknown(d *design.Design, pin circuit.Net) (list []design.Element) {
 	return list
 }
 
+// Together tells whether two pins are on one net or lead to one through series resistors, ferrites and inductors.
+func Together(d *design.Design, one, other circuit.Net) bool {
+	at := map[circuit.Net]bool{}
+	for _, s := range spread(d, one) {
+		at[s.net] = true
+	}
+	return slices.ContainsFunc(spread(d, other), func(s reach) bool { return at[s.net] })
+}
+
 // Across tells whether one input leads to one of two nets and the other to the other, without passing through an element
 // that joins them.
 func (b *Block) Across(d *design.Design, e design.Element, x, y circuit.Net) bool {
