@@ -16,4 +16,5 @@ var All = []*rules.Rule{
 	PinMap,
 	FloatingPin,
 	ChannelCrossing,
+	SiblingMismatch,
 }

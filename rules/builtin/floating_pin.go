@@ -3,6 +3,7 @@ package builtin
 import (
 	_ "embed" // the page
 	"fmt"
+	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -26,6 +27,7 @@ var FloatingPin = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		subject := false
+		var driven []string
 		for _, role := range []string{"ref", "ref-a", "ref-b", "enable", "gain-select", "address"} {
 			n, ok := p.Pin(role)
 			if !ok {
@@ -37,7 +39,7 @@ var FloatingPin = &rules.Rule{
 				if role == "enable" || role == "gain-select" {
 					atValidLevel(p, role, d)
 				} else {
-					p.Holds(role + " is driven")
+					driven = append(driven, role)
 				}
 			case len(d.unknown) > 0:
 				var needs []quantity.Need
@@ -48,6 +50,9 @@ var FloatingPin = &rules.Rule{
 			default:
 				openPin(p, role, n, d)
 			}
+		}
+		if driven != nil {
+			p.Holds("driven: " + strings.Join(driven, ", "))
 		}
 		if unusedChannel(p) {
 			subject = true
