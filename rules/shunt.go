@@ -1,14 +1,9 @@
 package rules
 
-import (
-	"strings"
+import "github.com/shuntwright/shuntwright/parse/quantity"
 
-	"github.com/shuntwright/shuntwright/parse/quantity"
-)
-
-// oneShunt begins the need that stands for a shunt which was not found.
-const oneShunt = "one shunt between in+ and in-: "
-
-// WantsShunt tells that a need is that of a shunt which was not found: what shunt-pair reports, and what is open only for
-// that.
-func WantsShunt(n quantity.Need) bool { return n.In == "netlist" && strings.HasPrefix(n.Key, oneShunt) }
+// ShuntNeed is what is missing where no shunt was found between the inputs: every rule that wants one names it, and
+// shunt-pair, which reports it, tells of it.
+func (p *Bench) ShuntNeed() quantity.Need {
+	return quantity.Need{In: "netlist", Key: "one shunt between in+ and in-: " + p.Broken, At: p.Amp.Card()}
+}

@@ -127,7 +127,7 @@ func twoShunts(d *design.Design, b *sense.Block) (legs [2]sense.Landing, ok bool
 			return legs, false
 		}
 		l := sense.Landings(d, n)
-		if len(l) == 0 || len(l[0].Shunts) != 1 || l[0].Shunts[0].Pins() != 2 {
+		if len(l) == 0 || len(l[0].Shunts) != 1 {
 			return legs, false
 		}
 		legs[i] = l[0]

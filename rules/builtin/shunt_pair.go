@@ -168,17 +168,6 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 			at[i] = &l[0]
 		}
 	}
-	for _, l := range at { // a part whose record makes it a shunt, four terminals maybe
-		if l == nil {
-			continue
-		}
-		for _, e := range l.Shunts {
-			if x, y, ok := shuntTerminals(e); ok && p.Across(p.Design, e, x, y) {
-				p.Holds("in+ and in- lie across " + e.Path())
-				return
-			}
-		}
-	}
 	switch {
 	case plus == minus || at[0] != nil && at[1] != nil && at[0].Net == at[1].Net:
 		n := plus
@@ -187,23 +176,23 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 			n = at[0].Net
 			text = fmt.Sprintf("in+ and in- both lead to %s%s: the amplifier sees no current", net(n), throughText(slices.Concat(at[0].Series, at[1].Series)))
 		}
-		c := p.Breach(text)
+		c := p.Breach(text).Tells(p.ShuntNeed())
 		if at[0] == nil || len(at[0].Shunts) != 1 {
 			c.Advise("lead one input to each terminal of the shunt")
 			return
 		}
 		leadApart(p, c, at, at[0].Shunts[0])
 	case at[0] != nil && at[1] != nil:
-		c := p.Breach(fmt.Sprintf("in+ leads to %s at %s, in- to %s at %s: two different shunts", elementNames(at[0].Shunts), net(at[0].Net), elementNames(at[1].Shunts), net(at[1].Net)))
+		c := p.Breach(fmt.Sprintf("in+ leads to %s at %s, in- to %s at %s: two different shunts", elementNames(at[0].Shunts), net(at[0].Net), elementNames(at[1].Shunts), net(at[1].Net))).Tells(p.ShuntNeed())
 		for _, e := range slices.Concat(at[0].Shunts, at[1].Shunts) {
 			c.Evidence(source.Related{At: e.Card(), Message: e.Path()})
 		}
 		uncross(p, c)
 		if len(at[0].Shunts) == 1 {
-			leadToward(p, c, "in-", at[1], at[0].Shunts[0].Other(at[0].Net))
+			leadToward(p, c, "in-", at[1], farEnd(at[0].Shunts[0], at[0].Net))
 		}
 		if len(at[1].Shunts) == 1 {
-			leadToward(p, c, "in+", at[0], at[1].Shunts[0].Other(at[1].Net))
+			leadToward(p, c, "in+", at[0], farEnd(at[1].Shunts[0], at[1].Net))
 		}
 	default:
 		var needs []quantity.Need
@@ -218,13 +207,13 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 			p.Lacks("", needs...)
 			return
 		}
-		c := p.Breach(p.Broken)
+		c := p.Breach(p.Broken).Tells(p.ShuntNeed())
 		for i, role := range []string{"in-", "in+"} { // the leg that leads nowhere is the other one's
 			l := at[i]
-			if l == nil || len(l.Shunts) != 1 || l.Shunts[0].Pins() != 2 {
+			if l == nil || len(l.Shunts) != 1 {
 				continue
 			}
-			far := l.Shunts[0].Other(l.Net)
+			far := farEnd(l.Shunts[0], l.Net)
 			c.Evidence(source.Related{At: l.Shunts[0].Card(), Message: fmt.Sprintf("the other input leads to %s", l.Shunts[0].Path())})
 			if open := pinNet(role, plus, minus); aloneOn(p, open) {
 				leadToward(p, c, role, &sense.Landing{Net: open}, far)
@@ -249,29 +238,26 @@ func pinNet(role string, plus, minus circuit.Net) circuit.Net {
 	return minus
 }
 
-// shuntTerminals are the two nets that a shunt is sensed at, of a part with a record.
-func shuntTerminals(e design.Element) (x, y circuit.Net, ok bool) {
-	if r := e.Record(); r == nil || r.Role() != "shunt" {
-		return 0, 0, false
-	}
-	for _, pair := range [][2]string{{"sense-a", "sense-b"}, {"a", "b"}} {
-		a, okA := e.PinOf(pair[0], "")
-		b, okB := e.PinOf(pair[1], "")
-		if okA && okB {
-			return a, b, true
+// farEnd is the terminal of a sense element across from the one that an input leads to.
+func farEnd(e design.Element, n circuit.Net) circuit.Net {
+	if a, b, ok := e.SenseTerminals(); ok && (n == a || n == b) {
+		if n == a {
+			return b
 		}
+		return a
 	}
-	return 0, 0, false
+	if a, b := e.Ends(); n == a {
+		return b
+	} else {
+		return a
+	}
 }
 
 // leadApart leads one of two inputs that stand at one terminal of a shunt to the other: that which makes the output rise with
 // the declared current first.
 func leadApart(p *rules.Bench, c *rules.Check, at [2]*sense.Landing, shunt design.Element) {
-	if shunt.Pins() != 2 {
-		return
-	}
 	n := at[0].Net
-	far := shunt.Other(n)
+	far := farEnd(shunt, n)
 	order := []int{1, 0}
 	if cur, ok := shunt.Current(design.Operating); ok && p.Design.Intent.Says("currents", shunt.Path(), "from") {
 		if (cur.From == n) != (p.Polarity() > 0) {

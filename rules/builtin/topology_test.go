@@ -116,21 +116,22 @@ func TestShuntPairDeclared(t *testing.T) {
 	kelvin := tugSense + "\n[[part]]\nname = \"tug-strap\"\nrole = \"shunt\"\npins = [\"a\", \"b\", \"sense-a\", \"sense-b\"]\nresistance = \"1 mohm +- 1 %\"\n"
 	strap := edit(t, tug, "RSH BUS LOAD 1m", "XSH BUS LOAD sa sb tug-strap", "XA BUS LOAD", "XA sa sb", "* shuntwright: currents.RSH", "* currents.RSH")
 	wants(t, rule, rules.KindPass, 0, strap, kelvin)
-	wants(t, rule, rules.KindFail, rules.Error, edit(t, strap, "XA sa sb", "XA sa LOAD"), kelvin)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, strap, "XA sa sb", "XA sa sa"), kelvin)
 }
 
-// What is open for want of a shunt can be told.
-func TestWantsShunt(t *testing.T) {
-	r := judge(t, builtin.ReferenceBias, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense)
-	found := false
-	for _, n := range r.Needs {
-		found = found || rules.WantsShunt(n)
+// What is open for want of a shunt is told with the pair, and is no finding of its own.
+func TestShuntPairIsTheRoot(t *testing.T) {
+	follows := 0
+	for _, r := range rules.Judge(load(t, edit(t, tug, "XA BUS LOAD", "XA open BUS", "RL LOAD 0 4", "RL LOAD 0 4\nCO open 0 1n"), tugSense), all).Results {
+		if r.Kind == rules.KindOpen && r.Follows == builtin.ShuntPair.ID {
+			follows++
+		}
+		if r.Rule == builtin.SensePolarity.ID && r.Finding() {
+			t.Errorf("%s is a finding beside shunt-pair: %s", r.Rule, r.Message)
+		}
 	}
-	if r.Kind != rules.KindOpen || !found {
-		t.Errorf("%v %v", r.Kind, r.Needs)
-	}
-	if r = judge(t, builtin.SensePolarity, edit(t, tug, `, from = "BUS"`, ""), tugSense); len(r.Needs) == 0 || rules.WantsShunt(r.Needs[0]) {
-		t.Errorf("%v is not that of a shunt", r.Needs)
+	if follows < 3 {
+		t.Errorf("%d results follow shunt-pair", follows)
 	}
 }
 

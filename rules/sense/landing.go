@@ -83,13 +83,10 @@ func sensing(d *design.Design, n circuit.Net, leg []design.Element) (list []desi
 
 // couldSense tells a small resistor that joins two nets, or a part whose record makes it a shunt.
 func couldSense(d *design.Design, e design.Element, n circuit.Net) bool {
-	if r := e.Record(); r != nil && r.Role() == "shunt" {
-		return true
-	}
-	if tie := d.Intent.Get("elements", e.Path(), "net-tie"); tie != nil && tie.Flag {
+	if tie := d.Intent.Get("elements", e.Path(), "net-tie"); tie != nil && tie.Flag || !e.Carries() {
 		return false
 	}
-	return e.Kind() == 'R' && e.Pins() == 2 && e.Other(n) != n && e.Value() > 0 && e.Value() <= most
+	return e.Kind() == 'X' || e.Other(n) != n && e.Value() > 0 && e.Value() <= most
 }
 
 // Unknown are the elements of which nobody knows what they do, on the nets that a pin leads to and that nothing holds: the
