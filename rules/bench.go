@@ -24,6 +24,8 @@ type Bench struct {
 	needs  []quantity.Need
 	checks []*Check
 	skip   string
+
+	together *together
 }
 
 func (p *Bench) note(q quantity.Quantity) quantity.Quantity {
@@ -198,7 +200,7 @@ func (p *Bench) formula(en *field.Entry, f *quantity.Formula, r design.Regime) q
 // Shunt is the resistance of the sense element, in ohm.
 func (p *Bench) ShuntOhms() quantity.Quantity {
 	if len(p.Shunt) == 0 {
-		return p.note(quantity.Missing(quantity.Ohm, quantity.Need{In: "netlist", Key: "one shunt between in+ and in-: " + p.Broken, At: p.Amp.Card()}))
+		return p.note(quantity.Missing(quantity.Ohm, p.ShuntNeed()))
 	}
 	return p.note(p.ShuntResistance())
 }

@@ -36,7 +36,7 @@ func (j *judge) remedy(d *design.Design, at amplifier, i int, checks []*Check, b
 				switch {
 				case n == i:
 					rem.Kind = after.Kind
-				case after.Kind > before[n].Kind:
+				case after.Kind > max(before[n].Kind, KindPass): // a rule that has a subject now, and passes, is no worse
 					rem.Breaks = append(rem.Breaks, after.Rule)
 				case before[n].Kind == KindFail && after.Kind < KindFail:
 					rem.Cures = append(rem.Cures, after.Rule)

@@ -248,6 +248,15 @@ func (e Element) units(role string) []string {
 // PinOf is the net of a pin by its role. The port names of a .subckt body of the part's name tell the order where they
 // are role names, the record's pins otherwise; unit picks one amplifier of a package that holds several, "" otherwise.
 func (e Element) PinOf(role, unit string) (circuit.Net, bool) {
+	k, ok := e.PinAt(role, unit)
+	if !ok {
+		return 0, false
+	}
+	return e.Pin(k), true
+}
+
+// PinAt is the position of a pin on the card by its role, counted from 0, as PinOf finds it.
+func (e Element) PinAt(role, unit string) (int, bool) {
 	r := e.Record()
 	if r == nil {
 		return 0, false
@@ -270,8 +279,5 @@ func (e Element) PinOf(role, unit string) (circuit.Net, bool) {
 			}
 		}
 	}
-	if k < 0 || k >= e.Pins() {
-		return 0, false
-	}
-	return e.Pin(k), true
+	return k, k >= 0 && k < e.Pins()
 }

@@ -40,6 +40,22 @@ var Fields = []field.Field{
 	{Key: "converters.*.scale", Shape: field.Value, Unit: quantity.VoltPerAmp, Doc: "volts per ampere that the firmware takes"},
 	{Key: "converters.*.zero", Shape: field.Level, Unit: quantity.Volt, Doc: "voltage that the firmware takes for no current"},
 
+	{Key: "converters.*.of", Shape: field.Text, Doc: "the shunt whose current the firmware takes from this net, or the amplifier across it"},
+
+	{Key: "senses.*.element", Shape: field.Text, Doc: "what the amplifier stands across where it is no shunt that the netlist shows as a resistor: a winding, a transistor"},
+	{Key: "senses.*.shunt", Shape: field.Word, Doc: "where the shunt of the amplifier is: drawn in the netlist, inside the part, or on another board", Words: []string{"drawn", "on-chip", "remote"}},
+	{Key: "senses.*.sums", Shape: field.Names, Doc: "the shunts that one amplifier adds up by intention"},
+	{Key: "senses.*.inverted", Shape: field.Flag, Doc: "whether the output is meant to fall as the current rises"},
+	{Key: "senses.*.unused", Shape: field.Flag, Doc: "whether the channel is left unused"},
+	{Key: "senses.*.group", Shape: field.Text, Doc: "a name that channels which are meant to be alike share; one with a name of its own is held against no other"},
+	{Key: "senses.*.differs.part", Shape: field.Flag, Doc: "whether the channel has another part than those like it by intention"},
+	{Key: "senses.*.differs.gain", Shape: field.Flag, Doc: "whether the channel has another gain than those like it by intention"},
+	{Key: "senses.*.differs.shunt", Shape: field.Flag, Doc: "whether the channel has another shunt than those like it by intention"},
+	{Key: "senses.*.differs.filter", Shape: field.Flag, Doc: "whether the channel has other filter resistors than those like it by intention"},
+	{Key: "senses.*.differs.capacitor", Shape: field.Flag, Doc: "whether the channel has other filter capacitors than those like it by intention"},
+	{Key: "senses.*.differs.reference", Shape: field.Flag, Doc: "whether the channel has another reference than those like it by intention"},
+	{Key: "senses.*.differs.polarity", Shape: field.Flag, Doc: "whether the channel has another slope than those like it by intention"},
+
 	{Key: "calibration.*.offset", Shape: field.Flag, Doc: "whether the offset is calibrated"},
 	{Key: "calibration.*.offset.temperature", Shape: field.Value, Unit: quantity.Celsius, Doc: "temperature at which the offset is calibrated"},
 	{Key: "calibration.*.offset.common-mode", Shape: field.Value, Unit: quantity.Volt, Doc: "common mode at which the offset is calibrated"},
@@ -71,6 +87,7 @@ var Fields = []field.Field{
 	{Key: "elements.*.inductance", Shape: field.Value, Unit: quantity.Henry, Doc: "inductance of a shunt"},
 	{Key: "elements.*.terminals", Shape: field.Count, Doc: "2, or 4 where a shunt has separate sense terminals"},
 	{Key: "elements.*.placed", Shape: field.Flag, Doc: "false for an element that is drawn and not placed on the board"},
+	{Key: "elements.*.package", Shape: field.Text, Doc: "the package of a part, one of those that its record names"},
 	{Key: "elements.*.net-tie", Shape: field.Flag, Doc: "whether the element only joins two nets on the board"},
 }
 

@@ -35,13 +35,14 @@ type Reference struct {
 // owners says what the name after the first component of a key is.
 var owners = map[string]Kind{
 	"rails": Net, "currents": Element, "switching": Net, "goals": Block, "converters": Net, "calibration": Block,
-	"elements": Element,
+	"elements": Element, "senses": Block,
 }
 
 // listed says what the texts and names are that a field holds.
 var listed = map[string]Kind{
 	"rails.*.follows": Net, "currents.*.from": Net, "switching.*.between": Net, "elements.*.exclusive-with": Element,
 	"variants.*.absent": Placeable, "variants.*.placed": Placeable, "variants.*.wires": Element,
+	"converters.*.of": Element, "senses.*.element": Element, "senses.*.sums": Element,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several

@@ -14,7 +14,7 @@ const rule = "record-field"
 
 // Roles are the pin roles of amplifiers and comparators. Pins of other parts are named freely; those that Simple lists
 // say what the part does between them.
-var Roles = []string{"in+", "in-", "out", "ground", "supply", "ref", "ref-a", "ref-b", "enable", noConnection}
+var Roles = []string{"in+", "in-", "out", "ground", "supply", "ref", "ref-a", "ref-b", "enable", "gain-select", "address", noConnection}
 
 // noConnection is the role that several pins may have.
 const noConnection = "nc"
@@ -46,6 +46,7 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 	}
 	diags = append(diags, checkPins(d)...)
 	diags = append(diags, checkUnits(d)...)
+	diags = append(diags, checkPackages(d)...)
 	diags = append(diags, checkFormulas(d, d)...)
 	diags = append(diags, checkRoles(d, d)...)
 	for _, code := range d.Array("code") {
@@ -106,6 +107,27 @@ func checkUnits(d *field.Doc) (diags []source.Diagnostic) {
 		}
 		if fixed && !slices.Contains(Roles, strings.ToLower(e.Path[2])) {
 			diags = append(diags, unknownRole(e.Path[2], e.PathAt[2], Roles))
+		}
+	}
+	return diags
+}
+
+// checkPackages holds the roles that packages and port names mention to the list of pins.
+func checkPackages(d *field.Doc) (diags []source.Diagnostic) {
+	known := rolesOf(d)
+	if len(known) == 0 {
+		return nil
+	}
+	for e := range d.Under("packages") {
+		for i, pin := range e.Names {
+			if role := strings.ToLower(pin); role != noConnection && !slices.Contains(known, role) {
+				diags = append(diags, unknownRole(pin, e.NamesAt[i], known))
+			}
+		}
+	}
+	for e := range d.Under("pin-names") {
+		if !slices.Contains(known, strings.ToLower(e.Path[1])) {
+			diags = append(diags, unknownRole(e.Path[1], e.PathAt[1], known))
 		}
 	}
 	return diags

@@ -30,6 +30,8 @@ var Fields = []field.Field{
 	{Key: "role", Shape: field.Word, Doc: "what the part is", Words: []string{"sense-amplifier", "digital-monitor",
 		"op-amp", "comparator", "shunt", "clamp", "converter", "capacitor", "switch"}},
 	{Key: "pins", Shape: field.Names, Doc: "pin roles in the order of the nets of its X card"},
+	{Key: "pin-names.*", Shape: field.Names, Doc: "what the ports of its .subckt may call the pin of a role, beside the role itself"},
+	{Key: "packages.*", Shape: field.Names, Doc: "pin roles in the order of the pins of a package, in which a card made from its symbol lists the nets"},
 	{Key: "source", Shape: field.Text, Doc: "where the numbers come from"},
 
 	{Key: "gain", Shape: field.Value, Unit: quantity.VoltPerVolt, Doc: "output over differential input", Roles: amplifying},
@@ -61,6 +63,16 @@ var Fields = []field.Field{
 	{Key: "bias.max", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "largest current into each input pin, maybe by common mode", Roles: active},
 	{Key: "bias.mismatch", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest difference of the two bias currents", Roles: active},
 	{Key: "bias.unpowered", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current into each input pin without supply", Roles: active},
+		"differential", "resistor-difference", "high-impedance", "current-output"}},
+	{Key: "input.source-side", Shape: field.Word, Doc: "the input that must stand on the side which the current comes from, of a part that reads one direction",
+		Words: []string{"in+", "in-"}},
+	{Key: "input.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "pin to pin for differential, R1 of each leg for resistor-difference"},
+	{Key: "input.temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the input resistance"},
+	{Key: "input.survival-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current forced into an input pin that does no damage"},
+	{Key: "bias.typical", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "usual current into each input pin, maybe by common mode"},
+	{Key: "bias.max", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "largest current into each input pin, maybe by common mode"},
+	{Key: "bias.mismatch", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest difference of the two bias currents"},
+	{Key: "bias.unpowered", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current into each input pin without supply"},
 
 	{Key: "output.low", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "highest level that the output may stop at when driven low, maybe by load", Roles: active},
 	{Key: "output.high", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "lowest level that the output may stop at when driven high, maybe by load", Roles: active},
@@ -87,6 +99,15 @@ var Fields = []field.Field{
 	{Key: "reference.current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest leakage of a high-impedance reference pin", Roles: measuring},
 	{Key: "reference.internal", Shape: field.Level, Unit: quantity.Volt, Doc: "voltage that the resistance of a reference pin returns to", Roles: measuring},
 
+	{Key: "enable.low", Shape: field.Level, Unit: quantity.Volt, Doc: "highest level that the enable pin takes for low"},
+	{Key: "enable.high", Shape: field.Level, Unit: quantity.Volt, Doc: "lowest level that the enable pin takes for high"},
+	{Key: "enable.pull", Shape: field.Word, Doc: "what the part itself pulls its open enable pin to", Words: []string{"up", "down", "none"}},
+	{Key: "enable.active", Shape: field.Word, Doc: "the level of the enable pin that turns the part on", Words: []string{"high", "low"}},
+	{Key: "gain-select.low", Shape: field.Level, Unit: quantity.Volt, Doc: "highest level that a gain-select pin takes for low"},
+	{Key: "gain-select.high", Shape: field.Level, Unit: quantity.Volt, Doc: "lowest level that a gain-select pin takes for high"},
+	{Key: "gain-select.pull", Shape: field.Word, Doc: "what the part itself pulls its open gain-select pin to", Words: []string{"up", "down", "none"}},
+	{Key: "address.pull", Shape: field.Word, Doc: "what the part itself pulls its open address pin to", Words: []string{"up", "down", "none"}},
+
 	{Key: "rated.ambient", Shape: field.Allowed, Unit: quantity.Celsius, Doc: "ambient temperatures over which the numbers are guaranteed"},
 	{Key: "rated.junction", Shape: field.AtMost, Unit: quantity.Celsius, Doc: "highest junction temperature"},
 	{Key: "rated.theta-ja", Shape: field.AtMost, Unit: quantity.KelvinPerWatt, Doc: "thermal resistance from junction to ambient"},
@@ -112,7 +133,7 @@ var Fields = []field.Field{
 var Suffix = field.Field{Key: "suffix", Shape: field.Text, Doc: "what a gain code adds to the name and to each of the further names"}
 
 // whole are the keys that belong to the part and not to a gain code.
-var whole = []string{"name", "match", "role", "pins", "units.*.*"}
+var whole = []string{"name", "match", "role", "pins", "pin-names.*", "packages.*", "units.*.*"}
 
 // file is what a file of records may hold.
 var file = &field.Table{Arrays: map[string]*field.Table{"part": {

@@ -11,4 +11,10 @@ var All = []*rules.Rule{
 	ReferenceBias,
 	FilterGainError,
 	FilterBiasError,
+	ShuntPair,
+	SensePolarity,
+	PinMap,
+	FloatingPin,
+	ChannelCrossing,
+	SiblingMismatch,
 }

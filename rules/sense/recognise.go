@@ -5,6 +5,7 @@ import (
 	"iter"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -67,9 +68,13 @@ type reach struct {
 
 const deepest = 8 // series elements in one leg
 
+// most is the largest resistance in ohm, common practice with no source, of what is taken for a shunt though nothing else
+// says that it is one.
+const most = 1
+
 // spread walks outwards from a pin through series resistors, ferrites and inductors, not past nets that something
-// holds.
-func spread(d *design.Design, amp design.Element, pin circuit.Net) []reach {
+// holds, nor through elements that are left out.
+func spread(d *design.Design, pin circuit.Net, without ...circuit.ID) []reach {
 	out := []reach{{net: pin, from: -1}}
 	seen := map[circuit.Net]bool{pin: true}
 	for i := 0; i < len(out) && len(out) < 256; i++ {
@@ -78,7 +83,7 @@ func spread(d *design.Design, amp design.Element, pin circuit.Net) []reach {
 			continue
 		}
 		for e := range d.On(at.net) {
-			if k := e.Kind(); (k != 'R' && k != 'L') || e.Pins() != 2 || d.Intent.Says("currents", e.Path()) {
+			if k := e.Kind(); (k != 'R' && k != 'L') || e.Pins() != 2 || d.Intent.Says("currents", e.Path()) || slices.Contains(without, e.ID) {
 				continue // what carries a declared current is a sense element, not part of a leg
 			}
 			if to := e.Other(at.net); !seen[to] {
@@ -107,12 +112,17 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		b.Broken = "in+ and in- are on the same net " + d.Circuit.NetName(p)
 		return
 	}
-	fromP, fromM := spread(d, b.Amp, p), spread(d, b.Amp, m)
+	fromP, fromM := spread(d, p), spread(d, m)
+	named := ""
+	if e := d.Intent.Get("senses", b.Name(), "element"); e != nil {
+		named = e.Text
+	}
 	type candidate struct {
 		i, j     int
 		e        design.Element
 		declared bool
 		carries  bool
+		named    bool // intent says that it is the one
 		ohms     float64
 	}
 	var best *candidate
@@ -120,6 +130,8 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		switch {
 		case best == nil:
 			return true
+		case c.named != best.named:
+			return c.named
 		case c.carries != best.carries:
 			return c.carries
 		case c.declared != best.declared:
@@ -138,15 +150,16 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 			return
 		}
 		_, declared := e.Current(design.Operating)
+		named := named != "" && strings.EqualFold(named, e.Path())
 		ohms := e.Value()
 		if math.IsNaN(ohms) {
 			ohms = math.Inf(1)
 		}
 		carries := declared || e.Kind() == 'X' || carries(d, b.Amp, fromP[i].net, e, fromP, i) && carries(d, b.Amp, fromM[j].net, e, fromM, j)
-		if !carries && ohms > 1 { // a filter resistor whose pin side leads nowhere
+		if !carries && !named && ohms > most { // a filter resistor whose pin side leads nowhere
 			return
 		}
-		if c := (candidate{i, j, e, declared, carries, ohms}); better(c) {
+		if c := (candidate{i, j, e, declared, carries, named, ohms}); better(c) {
 			best = &c
 		}
 	}
