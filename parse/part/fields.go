@@ -35,13 +35,14 @@ var Fields = []field.Field{
 	{Key: "common-mode.survival", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage of each input pin that does no damage"},
 	{Key: "differential.operating", Shape: field.Allowed, Unit: quantity.Volt, Doc: "in+ minus in- over which it is linear"},
 	{Key: "differential.survival", Shape: field.Allowed, Unit: quantity.Volt, Doc: "in+ minus in- that does no damage"},
-	{Key: "differential.least", Shape: field.AtLeast, Unit: quantity.Volt, Doc: "smallest input at which the accuracy is guaranteed"},
+	{Key: "differential.least", Shape: field.Points, Unit: quantity.Volt, XUnit: quantity.Volt, Doc: "smallest input at which the accuracy is guaranteed, maybe by common mode; a step is two points at one common mode"},
 
 	{Key: "input.model", Shape: field.Word, Doc: "what resistance in series with an input meets", Words: []string{
 		"differential", "resistor-difference", "high-impedance", "current-output"}},
-	{Key: "input.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "pin to pin for differential, R1 of each leg for resistor-difference"},
+	{Key: "input.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "pin to pin for differential, R1 of each leg for resistor-difference, from input to ground of a converter"},
 	{Key: "input.temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the input resistance"},
 	{Key: "input.survival-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current forced into an input pin that does no damage"},
+	{Key: "input.leakage", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current into or out of an input of a converter", Roles: []string{"converter"}},
 	{Key: "bias.typical", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "usual current into each input pin, maybe by common mode"},
 	{Key: "bias.max", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "largest current into each input pin, maybe by common mode"},
 	{Key: "bias.mismatch", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest difference of the two bias currents"},

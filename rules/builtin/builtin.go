@@ -9,6 +9,8 @@ var All = []*rules.Rule{
 	CommonModeOperating,
 	CommonModeSurvival,
 	ReferenceBias,
+	OutputHeadroom,
+	OutputFloor,
 	FilterGainError,
 	FilterBiasError,
 }
