@@ -11,6 +11,8 @@ var All = []*rules.Rule{
 	ReferenceBias,
 	OutputHeadroom,
 	OutputFloor,
+	ScaleAgreement,
+	OutputLoading,
 	FilterGainError,
 	FilterBiasError,
 }

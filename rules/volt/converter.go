@@ -14,7 +14,7 @@ func (is *island) converter(n circuit.Net) {
 	}
 	name := is.s.d.Circuit.NetName(n)
 	if r := is.s.d.Declared(quantity.Ohm, "converters", name, "input-resistance"); r.Known() {
-		is.resistors = append(is.resistors, resistor{is.place(n), is.ground(), is.input(r), -1, "converter on " + name})
+		is.resistors = append(is.resistors, resistor{is.place(n), is.place(0), is.input(r), -1, "converter on " + name})
 	}
 	if a := is.s.d.Declared(quantity.Amp, "converters", name, "leakage"); a.Known() {
 		is.inject(n, injection{amps: is.input(bothSigns(a)), sign: 1, idle: -1, drive: drivesOn, what: "converter on " + name})
