@@ -13,6 +13,9 @@ var All = []*rules.Rule{
 	OutputFloor,
 	ScaleAgreement,
 	OutputLoading,
+	AdcOvervoltage,
+	InputFullScale,
+	MinimumSenseVoltage,
 	FilterGainError,
 	FilterBiasError,
 }
