@@ -16,6 +16,8 @@ var All = []*rules.Rule{
 	AdcOvervoltage,
 	InputFullScale,
 	MinimumSenseVoltage,
+	TemperatureRange,
+	ShuntInductance,
 	FilterGainError,
 	FilterBiasError,
 }
