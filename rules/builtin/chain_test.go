@@ -58,6 +58,12 @@ func TestOutputHeadroom(t *testing.T) {
 	if m := measure(t, r, "current at which the output clips"); !near(m.Min, ((4.9-0.07-2.505)/40.12-61e-6)/1.01e-3, 1e-4) {
 		t.Errorf("clips from %v on", m.Min)
 	}
+	// A state that measures with a supply of 3.3 V: (3.23 V - 2.5 V)/40 mV/A = 18.25 A.
+	saving := steady(t) + "\n* shuntwright: states.saving = { measuring = %s, rails = { V5 = \"3.3 V exact\" } }"
+	wants(t, rule, rules.KindPass, 0, strings.Replace(saving, "%s", "false", 1), exactSense(t))
+	if r = wants(t, rule, rules.KindFail, rules.Error, strings.Replace(saving, "%s", "true", 1), exactSense(t)); r.Message != "clips above 18.2 A while saving, 20 A is intended" {
+		t.Error(r.Message)
+	}
 	// A trip may clip; what is missing is named.
 	wants(t, rule, rules.KindNotApplicable, 0, to("90 A")+"\n* shuntwright: goals.XA.trip-only = true", exactSense(t))
 	lacks(t, wants(t, rule, rules.KindOpen, 0, tug, edit(t, tugSense, `, high = "supply - 70 mV"`, "")), "output.high")

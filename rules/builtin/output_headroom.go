@@ -26,25 +26,28 @@ var OutputHeadroom = &rules.Rule{
 	Page:  outputHeadroomPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		c, ok := chained(p)
-		if !ok {
+		if _, ok := chained(p); !ok {
 			return
 		}
-		high := p.Level("output.high", design.Operating, true)
-		c.upper(p, ceiling{c.out.Named("output at the highest end"), c.zero, high, "output.high", "clips", c.at(p, "current at which the output clips", high)})
-		if !c.converted {
-			return
-		}
-		_, top, said := p.ConverterLimits(c.reads, "range", design.Operating)
-		if !said {
-			return
-		}
-		key := design.Key("converters", c.reads.Name, "range")
-		arrives := p.Arriving(c.out, c.reads.Net, design.Operating)
-		level := quantity.Calc("output at the end of the converter's range", quantity.Volt, func(x []float64) float64 { return (x[0]-x[1])/x[2] - x[3] },
-			top, p.Rest(c.reads.Net, design.Operating), p.Transfer(c.reads.Net), p.Net(p.Ground, design.Operating))
-		c.upper(p, ceiling{arrives.Named("voltage at " + c.reads.Name), p.Arriving(c.zero, c.reads.Net, design.Operating), top, key,
-			"leaves the converter's range", c.at(p, "current at the end of the converter's range", level)})
+		seen := working{}
+		everyState(p, true, func(v *rules.Bench, state string) {
+			c, _ := chained(v)
+			high := v.Level("output.high", design.Operating, true)
+			c.upper(p, seen, state, ceiling{c.out.Named("output at the highest end" + state), c.zero, high, "output.high", "clips",
+				c.at(v, "current at which the output clips"+state, high)})
+			if !c.converted {
+				return
+			}
+			_, top, said := v.ConverterLimits(c.reads, "range", design.Operating)
+			if !said {
+				return
+			}
+			level := quantity.Calc("output at the end of the converter's range", quantity.Volt, func(x []float64) float64 { return (x[0]-x[1])/x[2] - x[3] },
+				top, v.Rest(c.reads.Net, design.Operating), v.Transfer(c.reads.Net), v.Net(v.Ground, design.Operating))
+			c.upper(p, seen, state, ceiling{v.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at " + c.reads.Name + state),
+				v.Arriving(c.zero, c.reads.Net, design.Operating), top, design.Key("converters", c.reads.Name, "range"), "leaves the converter's range",
+				c.at(v, "current at the end of the converter's range"+state, level)})
+		})
 	},
 }
 
@@ -55,8 +58,11 @@ type ceiling struct {
 	stops        quantity.Quantity
 }
 
-// upper holds a voltage below a ceiling, and a tenth of the way up to it free.
-func (c chain) upper(p *rules.Bench, l ceiling) {
+// upper holds a voltage below a ceiling, and a tenth of the way up to it free; once, where states do not differ.
+func (c chain) upper(p *rules.Bench, seen working, state string, l ceiling) {
+	if seen.again(l.text, state, held{l.q, l.zero, l.top}) {
+		return
+	}
 	stops := func() string {
 		v := l.stops.Seen.Lo
 		if l.stops.Seen.Empty() || unlimited(v) {
@@ -72,10 +78,10 @@ func (c chain) upper(p *rules.Bench, l ceiling) {
 		return " " + side + " " + three(c.signed(v), c.up < 0)
 	}
 	intended := func() string { return quantity.Show(c.signed(c.most), quantity.Amp) + " is intended" }
-	full := p.AtMost(l.q, l.top, l.text).Fails(func(rules.Measure) string { return l.verb + stops() + ", " + intended() })
+	full := p.AtMost(l.q, l.top, l.text).Fails(func(rules.Measure) string { return l.verb + stops() + state + ", " + intended() })
 	near := quantity.Calc("highest level with a tenth to spare", quantity.Volt, func(x []float64) float64 { return x[0] - spare*(x[0]-x[1]) }, l.top, l.zero)
 	thin := p.AtMost(l.q, near, l.text+" less 10 % of the way up to it").At(rules.Warning).Fails(func(rules.Measure) string {
-		return fmt.Sprintf("%s%s: less than 10 %% is left, %s", l.verb, stops(), intended())
+		return fmt.Sprintf("%s%s%s: less than 10 %% is left, %s", l.verb, stops(), state, intended())
 	})
 	line := lineOf(l.q, true, design.Key("currents", p.CurrentName(), "range"), p.Name()+" offset")
 	for _, k := range []*rules.Check{full, thin} {

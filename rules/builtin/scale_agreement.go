@@ -77,14 +77,25 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 		return t
 	}
 	hold := func(share float64, level rules.Level, text string) {
-		c := p.AtMost(off, goal.Times(share), text).At(level).Fails(message).
+		c := p.AtMost(off, goal.Times(share), text).At(level).Fails(message).Shows(func(bool) string { return made(p) }).
 			Advise("or the scale of the firmware at " + quantity.Show(math.Abs(s.Nom), quantity.VoltPerAmp))
 		if k, ok := fitting(p, ratio, goal); ok {
 			k.replace(p, c)
 		}
+		if ratio < 1 { // what the two networks take
+			c.Lower(append(append(resistors(p.Plus.Series), resistors(p.Minus.Series)...), resistors(p.Output.Series)...)...)
+		}
 	}
 	hold(1, rules.Error, text)
 	hold(noticed, rules.Warning, "0.3 of the "+text)
+}
+
+// made is how the scale comes about, "32 V/V x 0.9968 x 1 mohm x 1": gain, input network, shunt, output network.
+func made(p *rules.Bench) string {
+	reads, _ := p.Converter()
+	k, kout := p.Factor(false).Nom, p.Transfer(reads.Net).Nom
+	return fmt.Sprintf("| %s x %.4g x %s x %.4g / %s - 1 |", quantity.Show(p.Part("gain").Nom, quantity.VoltPerVolt), k, quantity.Show(p.ShuntOhms().Nom, quantity.Ohm), kout,
+		quantity.Show(math.Abs(p.Design.Intent.Get("converters", reads.Name, "scale").Written.Nom), quantity.VoltPerAmp))
 }
 
 // zeroAgreement holds the voltage at no current against the one that firmware takes, as a current.

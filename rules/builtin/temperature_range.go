@@ -60,9 +60,11 @@ func dissipated(p *rules.Bench) quantity.Quantity {
 		bias = p.BiasPeak()
 	}
 	in := []quantity.Quantity{vs, atLimit(p.Part("supply.current")), common, bias}
-	for e := range p.Design.On(p.Output.Pin) {
-		if e.Kind() == 'R' && e.Pins() == 2 && e.Value() > 0 {
-			in = append(in, e.Resistance())
+	if p.Output.Pin != 0 {
+		for e := range p.Design.On(p.Output.Pin) {
+			if e.Kind() == 'R' && e.Pins() == 2 && e.Value() > 0 {
+				in = append(in, e.Resistance())
+			}
 		}
 	}
 	return quantity.Calc("power", quantity.Watt, func(x []float64) float64 {

@@ -6,13 +6,25 @@ import (
 	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
+// converters are the nets with a declared converter that draws something there.
+func converters(d *design.Design) map[circuit.Net]string {
+	out := map[circuit.Net]string{}
+	for _, name := range d.Intent.Names("converters") {
+		n, ok := d.Net(name)
+		if ok && (d.Intent.Says("converters", name, "input-resistance") || d.Intent.Says("converters", name, "leakage")) {
+			out[n] = name
+		}
+	}
+	return out
+}
+
 // converter adds what the converter that intent declares on a net draws there: through its input resistance to node 0, and
 // its leakage of either sign. What nobody declares is taken for none.
 func (is *island) converter(n circuit.Net) {
-	if !is.s.d.Intent.Says("converters") || is.place(n) < 0 {
+	name, ok := is.s.converters[n]
+	if !ok || is.place(n) < 0 {
 		return
 	}
-	name := is.s.d.Circuit.NetName(n)
 	if r := is.s.d.Declared(quantity.Ohm, "converters", name, "input-resistance"); r.Known() {
 		is.resistors = append(is.resistors, resistor{is.place(n), is.place(0), is.input(r), -1, "converter on " + name})
 	}
