@@ -50,6 +50,7 @@ var Fields = []field.Field{
 
 	{Key: "output.low", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "highest level that the output may stop at when driven low, maybe by load"},
 	{Key: "output.high", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "lowest level that the output may stop at when driven high, maybe by load"},
+	{Key: "output.most", Shape: field.Level, Unit: quantity.Volt, Doc: "highest level that the output can reach at all, where that is not the supply"},
 	{Key: "output.compliance", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage at a current output over which the current is guaranteed"},
 	{Key: "output.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the output"},
 	{Key: "output.current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current the output delivers"},

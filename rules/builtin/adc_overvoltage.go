@@ -4,7 +4,10 @@ import (
 	_ "embed" // the page
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
+	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
@@ -48,8 +51,7 @@ var AdcOvervoltage = &rules.Rule{
 			if !said {
 				return
 			}
-			supply := quantity.Minus("supply", v.Net(v.Supply, design.Operating), v.Net(v.Ground, design.Operating))
-			high := v.Arriving(supply, reads.Net, design.Operating).Named("voltage at " + reads.Name + " with the output at its supply" + state)
+			high := v.Arriving(saturated(v), reads.Net, design.Operating).Named("voltage at " + reads.Name + " with the output at its supply" + state)
 			if seen.again("high", state, held{high, top, top}) {
 				return
 			}
@@ -60,6 +62,15 @@ var AdcOvervoltage = &rules.Rule{
 			overdriven(p, v, reads, high, top, state)
 		})
 	},
+}
+
+// saturated is the highest that the output can stand at against the ground pin: at the supply, or where the record ends it.
+func saturated(v *rules.Bench) quantity.Quantity {
+	supply := quantity.Minus("supply", v.Net(v.Supply, design.Operating), v.Net(v.Ground, design.Operating))
+	if v.Amp.Entry("output.most") == nil {
+		return supply
+	}
+	return quantity.Calc("output at most", quantity.Volt, func(x []float64) float64 { return min(x[0], x[1]) }, supply, v.Level("output.most", design.Operating, false))
 }
 
 // survives is the highest voltage that does the converter's input no damage; without a declared one that of a converter
@@ -76,7 +87,7 @@ func survives(v, p *rules.Bench, reads rules.Converter) (top, sure quantity.Quan
 	case !ok:
 		p.Lacks("", need)
 		return top, sure, false
-	case end.Limits.Hi.String() != firstOf(end.Limits.Hi.Names()): // a constant or some other formula: the supply may be higher
+	case end.Limits.Hi.String() != firstOf(end.Limits.Hi.Names()) || reference(p, firstOf(end.Limits.Hi.Names())): // the supply may be higher
 		beyond := &quantity.Cause{Name: "survival of " + reads.Name, Unit: quantity.Volt, Sound: quantity.Interval{Lo: 0, Hi: math.Inf(1)}, Seen: quantity.Nothing,
 			Nom: math.NaN(), Needs: []quantity.Need{need}}
 		return quantity.Calc(need.Key, quantity.Volt, func(x []float64) float64 { return x[0] + x[1] }, hi, beyond.Of()), hi, true
@@ -86,6 +97,43 @@ func survives(v, p *rules.Bench, reads rules.Converter) (top, sure quantity.Quan
 	top = quantity.Calc(firstOf(end.Limits.Hi.Names())+" + 0.3 V", quantity.Volt, func(x []float64) float64 { return x[0] + x[1] }, hi, drop.Of())
 	return top, top, true
 }
+
+// reference tells a net that looks like a converter's reference and not like its supply: over resistors and ferrites it
+// reaches a reference pin of an amplifier, and no supply pin of anything.
+func reference(p *rules.Bench, name string) bool {
+	start, ok := p.Design.Net(name)
+	if !ok {
+		return false
+	}
+	refs := false
+	nets := []circuit.Net{start}
+	for i := 0; i < len(nets) && i < mostNets; i++ {
+		for e := range p.Design.On(nets[i]) {
+			switch k := e.Kind(); {
+			case k == 'X' && e.Record() != nil:
+				for j, role := range e.Record().Pins() {
+					if j < e.Pins() && e.Pin(j) == nets[i] {
+						if strings.EqualFold(role, "supply") {
+							return false
+						}
+						refs = refs || strings.HasPrefix(strings.ToLower(role), "ref")
+					}
+				}
+			case k == 'R' || k == 'L' || k == 'E': // a buffer that is drawn as a controlled source
+				for j := range e.Pins() {
+					o := e.Pin(j)
+					if _, held := p.Design.Rail(o, design.Operating); !held && !slices.Contains(nets, o) {
+						nets = append(nets, o)
+					}
+				}
+			}
+		}
+	}
+	return refs
+}
+
+// mostNets bounds how far a reference is looked for.
+const mostNets = 64
 
 func firstOf(names []string) string {
 	if len(names) == 0 {

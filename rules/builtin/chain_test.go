@@ -178,3 +178,21 @@ func TestConverterFloor(t *testing.T) {
 	wants(t, builtin.OutputFloor, rules.KindFail, rules.Error, at("-50.1 A"), exactSense(t))
 	wants(t, builtin.OutputFloor, rules.KindNotApplicable, 0, edit(t, at("-50.1 A"), "0.5 V .. 5 V", "0 V .. 5 V"), exactSense(t))
 }
+
+// A reference at the supply reads one way, downwards: 5 V - 40 mV/A x I comes below 4.93 V at 1.75 A and meets 45 mV at
+// 123.875 A.
+func TestReferenceAtTheSupply(t *testing.T) {
+	deck := steady(t, "VM VM V5", "V5 V5 V5", "XA BUS LOAD", "XA LOAD BUS", "-20 A .. 20 A", "0 A .. 20 A")
+	goal := func(at string) string { return "\n* shuntwright: goals.XA = { error = \"3 %\", at = \"" + at + "\" }" }
+	r := wants(t, builtin.OutputHeadroom, rules.KindPass, 0, deck+goal("1.75 A"), exactSense(t))
+	if m := measure(t, r, "current from which the output reads"); !near(m.Max, 1.75, 1e-9) {
+		t.Errorf("reads from %v", m.Max)
+	}
+	r = wants(t, builtin.OutputHeadroom, rules.KindFail, rules.Error, deck+goal("1.7 A"), exactSense(t))
+	if r.Message != "reads only from 1.75 A on, the goal begins at 1.7 A" {
+		t.Error(r.Message)
+	}
+	wants(t, builtin.OutputHeadroom, rules.KindFail, rules.Note, deck, exactSense(t))
+	wants(t, builtin.OutputFloor, rules.KindPass, 0, edit(t, deck, "0 A .. 20 A", "0 A .. 123.8 A"), exactSense(t))
+	wants(t, builtin.OutputFloor, rules.KindFail, rules.Error, edit(t, deck, "0 A .. 20 A", "0 A .. 123.9 A"), exactSense(t))
+}

@@ -141,4 +141,14 @@ func TestAdcOvervoltage(t *testing.T) {
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, deck("", ""), "range = \"0 V .. V3\"", "bits = 12"), exactSense(t)), "converters.adc.survival")
 	chip := exactSense(t) + "\n[[part]]\nname = \"tug-converter\"\nrole = \"converter\"\npins = [\"in\", \"ground\"]\ninput = { survival-current = \"1.5 mA\" }\n"
 	wants(t, rule, rules.KindPass, 0, deck("", "")+"\nXC adc 0 tug-converter", chip)
+	// A net that feeds the amplifier's reference pins is the converter's reference: its supply may be higher.
+	ref := edit(t, deck("", ""), "0 V .. V3", "0 V .. VM", "CV V3 0 1u\n* shuntwright: rails.V3 = \"3.3 V exact\"\n", "", "RO out adc 1k", "RO out adc 100")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, ref, exactSense(t)), "converters.adc.survival")
+	wants(t, rule, rules.KindPass, 0, edit(t, ref, "range = \"0 V .. VM\"", "range = \"0 V .. VM\", survival = \"-0.3 V .. V5 + 0.3 V\""), exactSense(t))
+	behind := edit(t, ref, "0 VM VM V5 tug", "0 r r V5 tug") + "\nRA VM h 10k\nRB h 0 10k\nEB b 0 h 0 1\nRC b r 22"
+	lacks(t, wants(t, rule, rules.KindOpen, 0, behind, exactSense(t)), "converters.adc.survival")
+	// An output that the record ends at 3.5 V.
+	most := edit(t, exactSense(t), `high = "supply - 70 mV"`, `high = "supply - 70 mV", most = "3.5 V"`)
+	wants(t, rule, rules.KindPass, 0, deck("", ""), most)
+	wants(t, rule, rules.KindFail, rules.Error, takes("1 mA"), edit(t, most, `"3.5 V"`, `"4.7 V"`))
 }

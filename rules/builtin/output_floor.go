@@ -3,6 +3,7 @@ package builtin
 import (
 	_ "embed" // the page
 	"fmt"
+	"math"
 
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
@@ -86,39 +87,47 @@ func (c chain) falling(p *rules.Bench, bottom quantity.Quantity, text string) {
 
 // rising: the smallest currents put the output lowest.
 func (c chain) rising(p *rules.Bench, bottom quantity.Quantity, text string) {
-	floor := c.at(p, "current from which the output reads", bottom)
-	zero := quantity.Exactly("the range begins", quantity.Amp, max(0, c.least))
-	if floor.Sound.Hi <= zero.Nom { // a biased reference
-		p.AtMost(floor, zero, design.Key("currents", p.CurrentName(), "range"))
-		return
-	}
-	reads := func() string {
-		v := floor.Seen.Hi
-		if floor.Seen.Empty() || unlimited(v) {
-			return "the output stands on its floor"
-		}
-		return "reads only from " + three(c.signed(v), c.up > 0) + " on"
-	}
-	lift := func(k *rules.Check) {
+	c.dead(p, c.at(p, "current from which the output reads", bottom), "the output stands on its floor", func(k *rules.Check) {
 		k.Raise(p.Block.Shunt...)
 		if len(p.References) > 0 {
 			k.Drive(p.References[0].Role, c.zero.Nom, true)
 		}
+	})
+}
+
+// dead holds the size of the current from which a one-way channel reads below where its goal begins, else below what
+// intent calls of interest, else where its range begins. what is said where it never reads.
+func (c chain) dead(p *rules.Bench, from quantity.Quantity, what string, cures func(*rules.Check)) {
+	begins := quantity.Exactly("the range begins", quantity.Amp, min(math.Abs(c.least), math.Abs(c.most)))
+	key := design.Key("currents", p.CurrentName(), "range")
+	if from.Sound.Hi <= begins.Nom { // a reference that leaves room
+		p.AtMost(from, begins, key)
+		return
+	}
+	sign := c.up
+	if c.most <= 0 {
+		sign = -sign
+	}
+	reads := func() string {
+		v := from.Seen.Hi
+		if from.Seen.Empty() || unlimited(v) {
+			return what
+		}
+		return "reads only from " + three(sign*v, sign > 0) + " on"
+	}
+	hold := func(limit quantity.Quantity, text string, level rules.Level, say string) {
+		cures(p.AtMost(from, limit, text).At(level).Fails(func(m rules.Measure) string {
+			return fmt.Sprintf(say, reads(), quantity.Show(m.LimitMax, quantity.Amp))
+		}))
 	}
 	goal, least := p.Goal(), p.Declared(quantity.Amp, "currents", p.CurrentName(), "least")
 	switch {
 	case goal.Declared:
-		lift(p.AtMost(floor, magnitude(goal.From), "the goal begins").Fails(func(m rules.Measure) string {
-			return fmt.Sprintf("%s, the goal begins at %s", reads(), quantity.Show(m.LimitMax, quantity.Amp))
-		}))
+		hold(magnitude(goal.From), "the goal begins", rules.Error, "%s, the goal begins at %s")
 	case least.Known():
-		lift(p.AtMost(floor, magnitude(least), design.Key("currents", p.CurrentName(), "least")).At(rules.Note).Fails(func(m rules.Measure) string {
-			return fmt.Sprintf("%s, currents from %s are of interest", reads(), quantity.Show(m.LimitMax, quantity.Amp))
-		}))
+		hold(magnitude(least), design.Key("currents", p.CurrentName(), "least"), rules.Note, "%s, currents from %s are of interest")
 	default:
-		p.AtMost(floor, zero, design.Key("currents", p.CurrentName(), "range")).At(rules.Note).Fails(func(m rules.Measure) string {
-			return fmt.Sprintf("%s, the range begins at %s", reads(), quantity.Show(m.LimitMax, quantity.Amp))
-		})
+		hold(begins, key, rules.Note, "%s, the range begins at %s")
 	}
 }
 

@@ -63,6 +63,15 @@ func (c chain) upper(p *rules.Bench, seen working, state string, l ceiling) {
 	if seen.again(l.text, state, held{l.q, l.zero, l.top}) {
 		return
 	}
+	if c.known && c.most <= 0 { // the output falls: small currents put it highest
+		c.dead(p, l.stops.Times(-1).Named("current from which the output reads"+state), "the output clips"+state, func(k *rules.Check) {
+			k.Raise(p.Block.Shunt...)
+			if len(p.References) > 0 {
+				k.Drive(p.References[0].Role, c.zero.Nom, false)
+			}
+		})
+		return
+	}
 	stops := func() string {
 		v := l.stops.Seen.Lo
 		if l.stops.Seen.Empty() || unlimited(v) {

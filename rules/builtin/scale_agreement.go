@@ -82,8 +82,13 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 		if k, ok := fitting(p, ratio, goal); ok {
 			k.replace(p, c)
 		}
-		if ratio < 1 { // what the two networks take
-			c.Lower(append(append(resistors(p.Plus.Series), resistors(p.Minus.Series)...), resistors(p.Output.Series)...)...)
+		if reads, _ := p.Converter(); ratio < 1 { // what a network takes
+			if p.Factor(false).Nom < 1-noticed*goal.Nom {
+				c.Lower(append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)...)
+			}
+			if p.Transfer(reads.Net).Nom < 1-noticed*goal.Nom {
+				c.Lower(resistors(p.Output.Series)...)
+			}
 		}
 	}
 	hold(1, rules.Error, text)
