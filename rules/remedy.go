@@ -219,7 +219,7 @@ func turnField(d *design.Design, at amplifier, c *Check, k knob, good func([]des
 		if c.rating {
 			n++
 		}
-		return quantity.Show(sign*n*s, quantity.Volt)
+		return quantity.Show(sign*n*s, en.Field.Unit)
 	}
 	what := ""
 	if m.LimitMin > m.Min || !m.AtHigh {

@@ -26,6 +26,8 @@ var Fields = []field.Field{
 	{Key: "currents.*.ripple", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest ripple, peak to peak"},
 	{Key: "currents.*.fault", Shape: field.Fault, Unit: quantity.Amp, Doc: "largest current in a fault, and for how long"},
 	{Key: "currents.*.least", Shape: field.Value, Unit: quantity.Amp, Doc: "smallest current of interest"},
+	{Key: "currents.*.slope", Shape: field.AtMost, Unit: quantity.AmpPerSecond, Doc: "steepest change of the current"},
+	{Key: "currents.*.step", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest change of the current at that slope"},
 
 	{Key: "switching.*.between", Shape: field.Names, Doc: "the two nets that a net is switched between"},
 	{Key: "switching.*.frequency", Shape: field.Value, Unit: quantity.Hertz, Doc: "switching frequency"},
@@ -34,6 +36,7 @@ var Fields = []field.Field{
 	{Key: "goals.*.error", Shape: field.Goal, Unit: quantity.Ratio, Doc: "largest error of the reported current that is allowed"},
 	{Key: "goals.*.at", Shape: field.Value, Unit: quantity.Amp, Doc: "current from which upward the goal applies"},
 	{Key: "goals.*.method", Shape: field.Word, Doc: "how errors add up", Words: []string{"worst-case", "rss"}},
+	{Key: "goals.*.trip-only", Shape: field.Flag, Doc: "whether the block only feeds a trip: its output may stop at either end of its swing"},
 
 	{Key: "converters.*.range", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltages that a converter on a net reads"},
 	{Key: "converters.*.bits", Shape: field.Count, Doc: "bits of the converter"},
@@ -55,6 +58,11 @@ var Fields = []field.Field{
 	{Key: "senses.*.differs.capacitor", Shape: field.Flag, Doc: "whether the channel has other filter capacitors than those like it by intention"},
 	{Key: "senses.*.differs.reference", Shape: field.Flag, Doc: "whether the channel has another reference than those like it by intention"},
 	{Key: "senses.*.differs.polarity", Shape: field.Flag, Doc: "whether the channel has another slope than those like it by intention"},
+	{Key: "converters.*.input-resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance from the input of the converter to node 0"},
+	{Key: "converters.*.leakage", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current into or out of the input of the converter"},
+	{Key: "converters.*.survival", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltages at the input of the converter that do no damage"},
+	{Key: "converters.*.survival-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current forced into the input of the converter, beyond its survival voltages, that does no damage"},
+	{Key: "converters.*.sample-after", Shape: field.Value, Unit: quantity.Second, Doc: "time from the last step of the current to the sample"},
 
 	{Key: "calibration.*.offset", Shape: field.Flag, Doc: "whether the offset is calibrated"},
 	{Key: "calibration.*.offset.temperature", Shape: field.Value, Unit: quantity.Celsius, Doc: "temperature at which the offset is calibrated"},

@@ -62,7 +62,7 @@ var ReferenceBias = &rules.Rule{
 						sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 				})
 		}
-		line := lineOf(out, rng.Key(), p.Name()+" offset")
+		line := lineOf(out, false, rng.Key(), p.Name()+" offset")
 		c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) })
 		c.Labels(terms(p))
 	},
@@ -88,15 +88,15 @@ func terms(p *rules.Bench) func(*quantity.Cause) string {
 	}
 }
 
-// A line is the output against the shunt current around the witness of its low end.
+// A line is the output against the shunt current around the witness of one of its ends.
 type line struct {
 	zero, slope, amps, offset float64 // V, V/A, A, V
 	ok                        bool
 }
 
-func lineOf(out quantity.Quantity, current, offset string) line {
+func lineOf(out quantity.Quantity, high bool, current, offset string) line {
 	var l line
-	for _, s := range out.Witness(false) {
+	for _, s := range out.Witness(high) {
 		if strings.EqualFold(s.Name, current) {
 			l.amps, l.ok = s.Value, true
 		}
@@ -104,9 +104,9 @@ func lineOf(out quantity.Quantity, current, offset string) line {
 	if !l.ok || l.amps == 0 {
 		return line{}
 	}
-	at := out.At(false, nil)
-	l.slope = (at - out.At(false, map[string]float64{current: 0.9 * l.amps})) / (0.1 * l.amps)
-	l.offset = at - out.At(false, map[string]float64{offset: 0})
+	at := out.At(high, nil)
+	l.slope = (at - out.At(high, map[string]float64{current: 0.9 * l.amps})) / (0.1 * l.amps)
+	l.offset = at - out.At(high, map[string]float64{offset: 0})
 	if l.zero = at - l.slope*l.amps - l.offset; math.Abs(l.zero) < 1e-9 { // what rounding leaves of a reference at ground
 		l.zero = 0
 	}

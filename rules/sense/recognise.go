@@ -349,25 +349,42 @@ func holder(d *design.Design, amp design.Element, n circuit.Net) string {
 	return text
 }
 
+// output is what follows the output pin: the way to the nearest net with a declared converter, over branches too, else
+// the only series element on each net until the way branches.
 func output(d *design.Design, amp design.Element, n circuit.Net) Output {
 	o := Output{Pin: n}
-	o.Series, o.Converter = outwards(d, amp, n)
-	nets := []circuit.Net{n}
-	at := n
-	for _, e := range o.Series {
-		at = e.Other(at)
-		nets = append(nets, at)
-	}
+	names := map[circuit.Net]string{}
 	for _, name := range d.Intent.Names("converters") {
-		c, ok := d.Net(name)
-		if !ok {
-			continue
+		if c, ok := d.Net(name); ok {
+			names[c] = name
 		}
-		for k, m := range nets {
-			if m == c {
-				o.Declared, o.Converter, o.Series = name, m, o.Series[:k]
+	}
+	if len(names) > 0 {
+		steps := spread(d, amp, n)
+		for i, s := range steps {
+			if name, ok := names[s.net]; ok && !driven(d, steps, i) {
+				o.Declared, o.Converter = name, s.net
+				for ; i > 0; i = steps[i].from {
+					o.Series = append([]design.Element{steps[i].over}, o.Series...)
+				}
+				return o
 			}
 		}
 	}
+	o.Series, o.Converter = outwards(d, amp, n)
 	return o
+}
+
+// driven tells that the way to a net leads over the output of another amplifier, whose converter it then is.
+func driven(d *design.Design, steps []reach, i int) bool {
+	for ; i > 0; i = steps[i].from {
+		for e := range d.On(steps[i].net) {
+			for _, u := range append(e.Amplifiers(), e.OpAmps()...) {
+				if out, ok := e.PinOf("out", u); ok && out == steps[i].net {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }

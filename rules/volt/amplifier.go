@@ -74,7 +74,10 @@ func (is *island) plainPin(e design.Element, n circuit.Net) bool {
 		case "nc":
 			known = true
 		default:
-			return false
+			if !is.converterPin(e, n) {
+				return false
+			}
+			known = true
 		}
 	}
 	return known
