@@ -38,6 +38,12 @@ var Fields = []field.Field{
 	{Key: "converters.*.scale", Shape: field.Value, Unit: quantity.VoltPerAmp, Doc: "volts per ampere that the firmware takes"},
 	{Key: "converters.*.zero", Shape: field.Level, Unit: quantity.Volt, Doc: "voltage that the firmware takes for no current"},
 
+	{Key: "converters.*.reference", Shape: field.Text, Doc: "the net that the converter measures against, where its range ends at another"},
+	{Key: "converters.*.sample-after-edge", Shape: field.Value, Unit: quantity.Second, Doc: "time from the last edge of a switched net to the sample"},
+
+	{Key: "monitors.*.range", Shape: field.Value, Unit: quantity.Volt, Doc: "full scale that a digital monitor is set to"},
+	{Key: "monitors.*.trip", Shape: field.Value, Unit: quantity.Amp, Doc: "current at which a digital monitor raises its alert"},
+
 	{Key: "calibration.*.offset", Shape: field.Flag, Doc: "whether the offset is calibrated"},
 	{Key: "calibration.*.offset.temperature", Shape: field.Value, Unit: quantity.Celsius, Doc: "temperature at which the offset is calibrated"},
 	{Key: "calibration.*.offset.common-mode", Shape: field.Value, Unit: quantity.Volt, Doc: "common mode at which the offset is calibrated"},

@@ -41,6 +41,8 @@ var Fields = []field.Field{
 		"differential", "resistor-difference", "high-impedance", "current-output"}},
 	{Key: "input.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "pin to pin for differential, R1 of each leg for resistor-difference"},
 	{Key: "input.temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the input resistance"},
+	{Key: "input.carries", Shape: field.Word, Doc: "the input that carries the output current of a current output whose gain resistors outside set", Words: []string{"in+", "in-"},
+		Roles: []string{"sense-amplifier"}},
 	{Key: "input.survival-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current forced into an input pin that does no damage"},
 	{Key: "bias.typical", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "usual current into each input pin, maybe by common mode"},
 	{Key: "bias.max", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "largest current into each input pin, maybe by common mode"},
@@ -75,6 +77,12 @@ var Fields = []field.Field{
 	{Key: "rated.ambient", Shape: field.Allowed, Unit: quantity.Celsius, Doc: "ambient temperatures over which the numbers are guaranteed"},
 	{Key: "rated.junction", Shape: field.AtMost, Unit: quantity.Celsius, Doc: "highest junction temperature"},
 	{Key: "rated.theta-ja", Shape: field.AtMost, Unit: quantity.KelvinPerWatt, Doc: "thermal resistance from junction to ambient"},
+
+	{Key: "digital.ranges", Shape: field.Points, Unit: quantity.Volt, XUnit: quantity.Volt, Roles: []string{"digital-monitor"},
+		Doc: "full scales of in+ above in- that can be selected, each with its step; the same downwards where the part is bidirectional"},
+	{Key: "digital.alert-bits", Shape: field.Count, Doc: "bits of the register that a trip is written into, the sign among them", Roles: []string{"digital-monitor"}},
+	{Key: "digital.alert-step", Shape: field.Value, Unit: quantity.Volt, Doc: "step of that register, where it is not that of the range", Roles: []string{"digital-monitor"}},
+	{Key: "digital.survival", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage of the pins clock, data and alert that does no damage", Roles: []string{"digital-monitor"}},
 
 	{Key: "resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of a shunt"},
 	{Key: "temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the resistance of a shunt"},
