@@ -11,4 +11,11 @@ var All = []*rules.Rule{
 	ReferenceBias,
 	FilterGainError,
 	FilterBiasError,
+	FilterAsymmetry,
+	ReferenceImpedance,
+	ReferencePair,
+	ReferenceRange,
+	RatiometricMismatch,
+	CurrentOutputCompliance,
+	DigitalRange,
 }
