@@ -64,8 +64,9 @@ var FilterAsymmetry = &rules.Rule{
 			}).Shows(func(bool) string { return f.text(height) }).
 				Advise("make both legs alike in value and of a closer tolerance, or put a capacitor of ten times those to ground between the pins")
 		}
-		// The usual proportion is worth a note where the legs do cost something.
-		if d, c := f.nominal().diff, max(f.nominal().still[0], f.nominal().still[1]); !(q.Known() && q.Sound.Hi <= third.Sound.Lo) {
+		// The usual proportion is worth a note where the legs are found to cost something.
+		d, c := f.nominal().diff, max(f.nominal().still[0], f.nominal().still[1])
+		if q.Known() && third.Known() && !q.Seen.Empty() && q.Seen.Hi > third.Seen.Lo {
 			p.AtLeast(quantity.Exactly("capacitance between the inputs", quantity.Farad, d), quantity.Exactly("ten times", quantity.Farad, 10*c),
 				"ten times the capacitance to ground").At(rules.Note).Fails(func(rules.Measure) string {
 				return fmt.Sprintf("the capacitance between the inputs, %s, is less than ten times that of each to ground, %s",

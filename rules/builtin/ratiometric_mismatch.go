@@ -60,12 +60,9 @@ var RatiometricMismatch = &rules.Rule{
 			return
 		}
 		p.Within(shift, limit.Times(-1), limit, "a third of the goal at its lowest current").Fails(func(m rules.Measure) string {
-			end := m.Max
-			if !m.AtHigh {
-				end = m.Min
-			}
+			end := max(m.Max, -m.Min)
 			return fmt.Sprintf("the zero follows %s, the converter measures against %s: the reading at 0 A moves by %s, %s",
-				followed(zero), text, quantity.ScaleFor(quantity.Volt, end).Text(end, quantity.Up), quantity.Show(threeDigits(math.Abs(end/scale.Nom)), quantity.Amp))
+				followed(zero), text, quantity.ScaleFor(quantity.Volt, end).Text(end, quantity.Up), quantity.Show(threeDigits(end/math.Abs(scale.Nom)), quantity.Amp))
 		}).Advise("take the zero from the converter's own reference, or let the firmware sample the reference net and subtract it (calibration." + p.Name() + ".offset)")
 	},
 }
