@@ -155,10 +155,16 @@ func (p *Bench) Limits(key string, r design.Regime) (lo, hi quantity.Quantity, t
 }
 
 // Level is a voltage of the record that may name pin roles: "supply - 90 mV". Given by load, the worst counts: the
-// largest where high is false, the smallest where it is true.
+// largest where high is false, the smallest where it is true. The swing of a current output is its compliance.
 func (p *Bench) Level(key string, r design.Regime, high bool) quantity.Quantity {
 	en := p.Amp.Entry(key)
 	switch {
+	case en == nil && p.CurrentOutput() && p.Amp.Entry("output.compliance") != nil:
+		lo, hi, _ := p.Limits("output.compliance", r)
+		if high {
+			return hi.Named(key)
+		}
+		return lo.Named(key)
 	case en == nil:
 		return p.Part(key)
 	case en.Formula != nil:
@@ -274,6 +280,9 @@ func (p *Bench) Polarity() float64 {
 // Out is the unclipped output against the ground pin, in volts, over everything that varies: the reference network,
 // the shunt current, the input network, gain and offset.
 func (p *Bench) Out(r design.Regime) quantity.Quantity {
+	if p.CurrentOutput() {
+		return p.currentOut(r)
+	}
 	zero, model := p.zero(r)
 	plus, minus := p.Voltage("in+", r), p.Voltage("in-", r)
 	if p.Plus.Pin != p.Minus.Pin && len(p.Shunt) > 0 {
@@ -331,6 +340,9 @@ func (p *Bench) zero(r design.Regime) (q quantity.Quantity, inputModel string) {
 
 // Zero is the output at no current, against the ground pin, in volts.
 func (p *Bench) Zero(r design.Regime) quantity.Quantity {
+	if p.CurrentOutput() {
+		return p.rest(r)
+	}
 	q, model := p.zero(r)
 	if model == "resistor-difference" && len(p.References) > 0 {
 		minus, plus := p.Voltage("in-", r), p.Voltage("in+", r)

@@ -223,9 +223,14 @@ func recordRole(kind byte) (role string, ok bool) {
 	return "", false
 }
 
-// Amplifiers are the units of a sense amplifier's package: "" for one that holds a single amplifier, none for what is no
-// amplifier.
-func (e Element) Amplifiers() []string { return e.units("sense-amplifier") }
+// Amplifiers are the units of a package that measures a shunt, of a sense amplifier or a digital monitor: "" for one that
+// holds a single one, none for what is neither.
+func (e Element) Amplifiers() []string {
+	if u := e.units("digital-monitor"); u != nil {
+		return u
+	}
+	return e.units("sense-amplifier")
+}
 
 // OpAmps are the units of an op amp's package, as Amplifiers are of a sense amplifier's.
 func (e Element) OpAmps() []string { return e.units("op-amp") }

@@ -63,6 +63,11 @@ var Fields = []field.Field{
 	{Key: "converters.*.survival", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltages at the input of the converter that do no damage"},
 	{Key: "converters.*.survival-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current forced into the input of the converter, beyond its survival voltages, that does no damage"},
 	{Key: "converters.*.sample-after", Shape: field.Value, Unit: quantity.Second, Doc: "time from the last step of the current to the sample"},
+	{Key: "converters.*.reference", Shape: field.Text, Doc: "the net that the converter measures against, where its range ends at another"},
+	{Key: "converters.*.sample-after-edge", Shape: field.Value, Unit: quantity.Second, Doc: "time from the last edge of a switched net to the sample"},
+
+	{Key: "monitors.*.range", Shape: field.Value, Unit: quantity.Volt, Doc: "full scale that a digital monitor is set to"},
+	{Key: "monitors.*.trip", Shape: field.Value, Unit: quantity.Amp, Doc: "current at which a digital monitor raises its alert"},
 
 	{Key: "calibration.*.offset", Shape: field.Flag, Doc: "whether the offset is calibrated"},
 	{Key: "calibration.*.offset.temperature", Shape: field.Value, Unit: quantity.Celsius, Doc: "temperature at which the offset is calibrated"},

@@ -36,6 +36,7 @@ type Reference struct {
 var owners = map[string]Kind{
 	"rails": Net, "currents": Element, "switching": Net, "goals": Block, "converters": Net, "calibration": Block,
 	"elements": Element, "senses": Block,
+	"elements": Element, "monitors": Block,
 }
 
 // listed says what the texts and names are that a field holds.
@@ -43,6 +44,7 @@ var listed = map[string]Kind{
 	"rails.*.follows": Net, "currents.*.from": Net, "switching.*.between": Net, "elements.*.exclusive-with": Element,
 	"variants.*.absent": Placeable, "variants.*.placed": Placeable, "variants.*.wires": Element,
 	"converters.*.of": Element, "senses.*.element": Element, "senses.*.sums": Element,
+	"converters.*.reference": Net,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several

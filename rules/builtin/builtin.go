@@ -26,4 +26,11 @@ var All = []*rules.Rule{
 	FloatingPin,
 	ChannelCrossing,
 	SiblingMismatch,
+	FilterAsymmetry,
+	ReferenceImpedance,
+	ReferencePair,
+	ReferenceRange,
+	RatiometricMismatch,
+	CurrentOutputCompliance,
+	DigitalRange,
 }

@@ -33,6 +33,10 @@ var ReferenceBias = &rules.Rule{
 			return
 		}
 		w, said := p.Word("direction")
+		if p.Digital() && w != "unidirectional" {
+			p.Skip("a digital monitor has no analog output: digital-range judges what it reads")
+			return
+		}
 		if !said { // the output may still fail, but it cannot pass
 			unsaid := quantity.Missing(quantity.Amp, p.Amp.PartNeed("direction"))
 			p.AtLeast(unsaid.Named("smallest current that the part reads"), quantity.Exactly("one direction", quantity.Amp, 0), "direction")

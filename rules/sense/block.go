@@ -61,6 +61,9 @@ func (b *Block) Name() string {
 	return b.Amp.Path() + ":" + b.Unit
 }
 
+// Digital tells a monitor that hands out numbers: it has no analog output, and Output is empty.
+func (b *Block) Digital() bool { return b.Kind == "digital-monitor" }
+
 // Pin is the net of one of the amplifier's pins.
 func (b *Block) Pin(role string) (circuit.Net, bool) { return b.Amp.PinOf(role, b.Unit) }
 
