@@ -23,7 +23,22 @@ var Fields = []field.Field{
 	{Key: "currents.*.rms", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest effective current"},
 	{Key: "currents.*.ripple", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest ripple, peak to peak"},
 	{Key: "currents.*.fault", Shape: field.Fault, Unit: quantity.Amp, Doc: "largest current in a fault, and for how long"},
+	{Key: "currents.*.slope", Shape: field.AtMost, Unit: quantity.AmpPerSecond, Doc: "steepest change of the current"},
+	{Key: "currents.*.stray-inductance", Shape: field.AtMost, Unit: quantity.Henry, Doc: "largest inductance of the shunt's own loop that no card draws: shunt, copper and leads up to the amplifier's ground"},
+	{Key: "currents.*.open-shunt", Shape: field.Word, Doc: "what an open shunt may do: anything, no damage beyond it, or nothing that matters to safety", Words: []string{"accepted", "survive", "safe"}},
 	{Key: "currents.*.least", Shape: field.Value, Unit: quantity.Amp, Doc: "smallest current of interest"},
+
+	{Key: "hot-plug.*.voltage", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage that a net is plugged to while it lives"},
+	{Key: "hot-plug.*.inductance", Shape: field.Value, Unit: quantity.Henry, Doc: "inductance of the cable and source that a net is plugged to"},
+	{Key: "hot-plug.*.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance in series with that inductance, of the capacitors included"},
+	{Key: "hot-plug.*.capacitance", Shape: field.Value, Unit: quantity.Farad, Doc: "capacitance that is charged; that of the net's capacitors to ground where nothing is said"},
+	{Key: "hot-plug.*.ramped", Shape: field.Flag, Doc: "whether the connection rises slowly: precharge or an inrush limiter, so that nothing rings"},
+
+	{Key: "surges.*.at", Shape: field.Text, Doc: "the net that a surge enters"},
+	{Key: "surges.*.voltage", Shape: field.Value, Unit: quantity.Volt, Doc: "open-circuit peak of a surge against ground, the supply included; negative for a reversed connection"},
+	{Key: "surges.*.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the source of a surge"},
+	{Key: "surges.*.duration", Shape: field.Value, Unit: quantity.Second, Doc: "how long a surge lasts; the time to a half for an exponential one"},
+	{Key: "surges.*.shape", Shape: field.Word, Doc: "shape of a surge; rectangular where nothing is said", Words: []string{"rectangular", "exponential", "half-sine", "triangular"}},
 
 	{Key: "switching.*.between", Shape: field.Names, Doc: "the two nets that a net is switched between"},
 	{Key: "switching.*.frequency", Shape: field.Value, Unit: quantity.Hertz, Doc: "switching frequency"},

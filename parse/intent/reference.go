@@ -32,12 +32,13 @@ type Reference struct {
 // owners says what the name after the first component of a key is.
 var owners = map[string]Kind{
 	"rails": Net, "currents": Element, "switching": Net, "goals": Block, "converters": Net, "calibration": Block,
-	"elements": Element,
+	"elements": Element, "hot-plug": Net,
 }
 
 // listed says what the texts and names are that a field holds.
 var listed = map[string]Kind{
 	"rails.*.follows": Net, "currents.*.from": Net, "switching.*.between": Net, "elements.*.exclusive-with": Element,
+	"surges.*.at": Net,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several

@@ -7,6 +7,12 @@ import (
 	"github.com/shuntwright/shuntwright/parse/quantity"
 )
 
+// The roles that fields of some parts only belong to.
+var (
+	amplifiers = []string{"sense-amplifier", "digital-monitor"}
+	clamps     = []string{"clamp"}
+)
+
 // Fields is all that a record may say. Limits are relative to the ground pin and may name pin roles. Data without
 // logic: reading, explanations, completion and blanks all come from this list.
 var Fields = []field.Field{
@@ -42,6 +48,7 @@ var Fields = []field.Field{
 	{Key: "input.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "pin to pin for differential, R1 of each leg for resistor-difference"},
 	{Key: "input.temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the input resistance"},
 	{Key: "input.survival-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current forced into an input pin that does no damage"},
+	{Key: "input.clamp-voltage", Shape: field.Value, Unit: quantity.Volt, Roles: amplifiers, Doc: "difference of the inputs at which a protection between them begins to conduct"},
 	{Key: "bias.typical", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "usual current into each input pin, maybe by common mode"},
 	{Key: "bias.max", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Volt, Doc: "largest current into each input pin, maybe by common mode"},
 	{Key: "bias.mismatch", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest difference of the two bias currents"},
@@ -50,6 +57,7 @@ var Fields = []field.Field{
 	{Key: "output.low", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "highest level that the output may stop at when driven low, maybe by load"},
 	{Key: "output.high", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "lowest level that the output may stop at when driven high, maybe by load"},
 	{Key: "output.compliance", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage at a current output over which the current is guaranteed"},
+	{Key: "output.survival", Shape: field.Allowed, Unit: quantity.Volt, Roles: amplifiers, Doc: "voltage forced on the output that does no damage"},
 	{Key: "output.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the output"},
 	{Key: "output.current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current the output delivers"},
 	{Key: "output.capacitance", Shape: field.AtMost, Unit: quantity.Farad, Doc: "largest capacitance the output drives without a resistor"},
@@ -69,8 +77,11 @@ var Fields = []field.Field{
 	{Key: "reference.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance from each reference pin inwards"},
 	{Key: "reference.split", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "largest error of the middle between two reference pins"},
 	{Key: "reference.operating", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage of each reference pin at which it works"},
+	{Key: "reference.survival", Shape: field.Allowed, Unit: quantity.Volt, Roles: amplifiers, Doc: "voltage of each reference pin that does no damage"},
 	{Key: "reference.current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest leakage of a high-impedance reference pin"},
 	{Key: "reference.internal", Shape: field.Level, Unit: quantity.Volt, Doc: "voltage that the resistance of a reference pin returns to"},
+
+	{Key: "enable.survival", Shape: field.Allowed, Unit: quantity.Volt, Roles: amplifiers, Doc: "voltage of the enable pin that does no damage"},
 
 	{Key: "rated.ambient", Shape: field.Allowed, Unit: quantity.Celsius, Doc: "ambient temperatures over which the numbers are guaranteed"},
 	{Key: "rated.junction", Shape: field.AtMost, Unit: quantity.Celsius, Doc: "highest junction temperature"},
@@ -88,7 +99,10 @@ var Fields = []field.Field{
 	{Key: "clamp.standoff", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage up to which a clamp only leaks"},
 	{Key: "clamp.breakdown", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage at which a clamp begins to conduct"},
 	{Key: "clamp.level", Shape: field.Points, Unit: quantity.Volt, XUnit: quantity.Amp, Doc: "highest voltage of a clamp by current"},
-	{Key: "clamp.leakage", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current of a clamp up to its standoff voltage"},
+	{Key: "clamp.leakage", Shape: field.Points, Unit: quantity.Amp, XUnit: quantity.Celsius, Doc: "largest current of a clamp up to its standoff voltage, maybe by temperature"},
+	{Key: "clamp.temperature-coefficient", Shape: field.Value, Unit: quantity.PerKelvin, Roles: clamps, Doc: "drift of the breakdown voltage of a clamp, with its sign, from 25 degC"},
+	{Key: "clamp.pulse-power", Shape: field.Points, Unit: quantity.Watt, XUnit: quantity.Second, Roles: clamps, Doc: "largest power of a clamp at the peak of a pulse, by the time in which the pulse falls to a half"},
+	{Key: "clamp.pulse-energy", Shape: field.Points, Unit: quantity.Joule, XUnit: quantity.Second, Roles: clamps, Doc: "largest energy of one pulse in a clamp, by its duration"},
 
 	{Key: "units.*.*", Shape: field.Count, Doc: "of a package with several units: the pin, counted from 1, that has a role in a unit"},
 }
