@@ -100,12 +100,13 @@ func (c clamp) leakage(p *rules.Bench) quantity.Quantity {
 		return quantity.Calc(c.Path()+" leakage", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, share, amps)
 	}
 	t := p.Declared(quantity.Celsius, "temperature")
-	if hot := t.Sound.Hi; t.Known() {
-		if _, ok := onCurve(e, hot, byTemperature); !ok && hot > e.Points[0][0].Nom {
-			n := c.PartNeed(key)
-			n.Key += " up to " + quantity.Show(hot, quantity.Celsius)
-			return quantity.Missing(quantity.Amp, n)
-		}
+	if !t.Known() { // at no end of the curve, wherever that is
+		return quantity.Missing(quantity.Amp, t.Needs[0])
+	}
+	if hot := t.Sound.Hi; hot > e.Points[len(e.Points)-1][0].Nom {
+		n := c.PartNeed(key)
+		n.Key += " up to " + quantity.Show(hot, quantity.Celsius)
+		return quantity.Missing(quantity.Amp, n)
 	}
 	return quantity.Calc(c.Path()+" leakage", quantity.Amp, func(x []float64) float64 {
 		y, ok := onCurve(e, x[1], byTemperature)

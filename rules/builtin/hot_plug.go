@@ -69,8 +69,12 @@ func rings(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
 	if p.Design.Intent.Get("hot-plug", name, "capacitance") != nil || !ok {
 		farads = said(quantity.Farad, "capacitance")
 	}
+	volts, henries, ohms := said(quantity.Volt, "voltage"), said(quantity.Henry, "inductance"), said(quantity.Ohm, "resistance")
+	if q, ok := unsaid(quantity.Volt, volts, henries, ohms, farads); ok {
+		return q
+	}
 	return quantity.Calc("voltage at a hot plug", quantity.Volt, func(x []float64) float64 { return x[0] * (1 + overshoot(x[1], x[2], x[3])) },
-		said(quantity.Volt, "voltage"), said(quantity.Henry, "inductance"), said(quantity.Ohm, "resistance"), farads)
+		volts, henries, ohms, farads)
 }
 
 // overshoot is by how much of the step a series circuit overshoots.

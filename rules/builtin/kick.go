@@ -28,21 +28,26 @@ func kick(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 	name := p.CurrentName()
 	henries := p.Declared(quantity.Henry, "currents", name, "stray-inductance")
 	slope := p.Design.Declared(quantity.AmpPerSecond, "currents", name, "slope")
-	step := quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, henries, slope)
+	if q, ok := unsaid(quantity.Volt, henries); ok {
+		return q
+	}
 	farads, stored := capacitance(p.Design, leg.Shunt)
+	amps := p.ShuntCurrent(design.Survival)
+	swing := quantity.Calc("I sqrt(L/C)", quantity.Volt, func(x []float64) float64 { return math.Abs(x[2]) * math.Sqrt(x[0]/x[1]) }, henries, farads, amps.Peak())
+	if _, ok := unsaid(quantity.Volt, farads, amps); ok {
+		stored = false
+	}
+	switch {
+	case !slope.Known() && stored:
+		return swing
+	case !slope.Known():
+		return quantity.Missing(quantity.Volt, slope.Needs[0])
+	}
+	step := quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, henries, slope)
 	if !stored {
 		return step
 	}
-	amps := p.ShuntCurrent(design.Survival)
-	if !amps.Known() || !henries.Known() {
-		return step
-	}
-	swing := func(l, c, i float64) float64 { return math.Abs(i) * math.Sqrt(l/c) }
-	if !slope.Known() {
-		return quantity.Calc("I sqrt(L/C)", quantity.Volt, func(x []float64) float64 { return swing(x[0], x[1], x[2]) }, henries, farads, amps.Peak())
-	}
-	return quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return min(x[0]*x[3], swing(x[0], x[1], x[2])) },
-		henries, farads, amps.Peak(), slope)
+	return quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return min(x[0], x[1]) }, step, swing)
 }
 
 // resting is what a pin reaches without the kick, in volts: through events where intent says what they are, else in the

@@ -111,3 +111,14 @@ func capacitance(d *design.Design, n circuit.Net) (q quantity.Quantity, ok bool)
 		return sum
 	}, in...), len(in) > 0
 }
+
+// unsaid is the missing one of some quantities, in the unit asked for; ok is false where all are known. What an end of an
+// unlimited range does to a formula says nothing of what lies between, so that a formula is not asked.
+func unsaid(u quantity.Unit, in ...quantity.Quantity) (q quantity.Quantity, ok bool) {
+	for _, x := range in {
+		if !x.Known() {
+			return quantity.Missing(u, x.Needs[0]), true
+		}
+	}
+	return q, false
+}

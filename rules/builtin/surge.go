@@ -57,16 +57,8 @@ func undeclared(p *rules.Bench, n circuit.Net) quantity.Need {
 	return quantity.Need{In: "intent", Key: `surges.NAME with at = "` + p.Design.Circuit.NetName(n) + `"`}
 }
 
-// current is what a surge drives through a clamp from high to low, in amperes. turned asks for a surge the other way
-// around, in a clamp that works both ways.
-func (c clamp) current(p *rules.Bench, k curve, s surge, turned bool) quantity.Quantity {
-	sign := direction(turned)
-	return quantity.Calc("current of "+c.Path()+" in "+s.name, quantity.Amp, func(x []float64) float64 {
-		return k.load(sign*x[0], x[1], x[2], x[3])
-	}, s.volts, s.ohms, c.breakdown(p), c.share())
-}
-
-// held is the voltage from low to high at which a clamp holds a surge, in volts, negative where it is turned.
+// held is the voltage from low to high at which a clamp holds a surge, in volts. turned asks for a surge the other way around,
+// in a clamp that works both ways; then it is negative.
 func (c clamp) held(p *rules.Bench, k curve, s surge, turned bool) quantity.Quantity {
 	sign := direction(turned)
 	return quantity.Calc(c.Path()+" in "+s.name, quantity.Volt, func(x []float64) float64 {
@@ -121,6 +113,11 @@ func (c clamp) levels(p *rules.Bench) (out []level) {
 				continue
 			}
 			l := level{event: "in " + s.name}
+			if q, ok := unsaid(quantity.Volt, s.volts, s.ohms, bv); ok {
+				l.volts = q
+				out = append(out, l)
+				continue
+			}
 			if !told { // anywhere between its breakdown and what the surge would reach without it
 				sign := direction(turned)
 				part := (&quantity.Cause{Name: "rise of " + c.Path(), Unit: quantity.Ratio, Sound: quantity.Interval{Lo: 0, Hi: 1}, Seen: quantity.Point(0), Needs: []quantity.Need{need}}).Of()
@@ -132,8 +129,10 @@ func (c clamp) levels(p *rules.Bench) (out []level) {
 				continue
 			}
 			l.volts = c.held(p, k, s, turned)
-			if i := c.current(p, k, s, turned); s.ohms.Known() && i.Sound.Hi > k.rated*(1+1e-9) {
-				l.beyond, l.most = &need, i.Sound.Hi
+			// A part with less of a rise carries more and holds its net lower: the one with all of it decides.
+			v := max(direction(turned)*s.volts.Sound.Lo, direction(turned)*s.volts.Sound.Hi)
+			if i := k.load(v, s.ohms.Sound.Lo, bv.Sound.Hi, 1); i > k.rated*(1+1e-9) {
+				l.beyond, l.most = &need, i
 			}
 			out = append(out, l)
 		}

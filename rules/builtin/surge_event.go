@@ -60,15 +60,15 @@ var SurgeEvent = &rules.Rule{
 func absorbs(p *rules.Bench, c clamp, s surge, turned bool) {
 	k, told := c.curve()
 	name := c.Path() + " in " + s.name
-	switch {
-	case !told:
-		p.Lacks("", c.PartNeed("clamp.level")).On(c.Element)
-		return
-	case !s.duration.Known():
-		p.Lacks("", s.duration.Needs...).On(c.Element)
+	bv, share := c.breakdown(p), c.share()
+	if q, ok := unsaid(quantity.Watt, s.volts, s.ohms, s.duration, bv); ok {
+		p.Lacks("", q.Needs...).On(c.Element)
 		return
 	}
-	bv, share := c.breakdown(p), c.share()
+	if !told {
+		p.Lacks("", c.PartNeed("clamp.level")).On(c.Element)
+		return
+	}
 	sign := direction(turned)
 	watts := quantity.Calc("peak power of "+name, quantity.Watt, func(x []float64) float64 {
 		v, r := sign*x[0], x[1]
@@ -218,11 +218,15 @@ func (s surge) charged(p *rules.Bench, n circuit.Net) quantity.Quantity {
 	if !ok {
 		return s.volts
 	}
+	from := p.Across(n, p.Ground, design.Operating)
+	if q, ok := unsaid(quantity.Volt, s.volts, s.ohms, s.duration, farads, from); ok {
+		return q
+	}
 	return quantity.Calc("charged", quantity.Volt, func(x []float64) float64 {
-		v, r, t, c, from := x[0], x[1], x[2], x[3], x[4]
+		v, r, t, c, was := x[0], x[1], x[2], x[3], x[4]
 		if r*c == 0 {
 			return v
 		}
-		return from + (v-from)*-math.Expm1(-t/(r*c))
-	}, s.volts, s.ohms, s.duration, farads, p.Across(n, p.Ground, design.Operating))
+		return was + (v-was)*-math.Expm1(-t/(r*c))
+	}, s.volts, s.ohms, s.duration, farads, from)
 }
