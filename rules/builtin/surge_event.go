@@ -211,10 +211,13 @@ func (c clamp) drop(p *rules.Bench) quantity.Quantity {
 		Grade: quantity.Assumed, Note: c.Path() + ": no drop declared, 0.7 V seen, up to 1.5 V counted"}).Of()
 }
 
-// charged is what a surge charges a net to, in volts: all of its own, or what the net's capacitors to ground let it reach
-// from where the net works.
+// charged is what a surge charges a net to, in volts: all of its own, or what capacitors to ground, where it enters or at the
+// net, let it reach from where the net works.
 func (s surge) charged(p *rules.Bench, n circuit.Net) quantity.Quantity {
-	farads, ok := capacitance(p.Design, n)
+	farads, ok := capacitance(p.Design, s.at)
+	if !ok {
+		farads, ok = capacitance(p.Design, n)
+	}
 	if !ok {
 		return s.volts
 	}
