@@ -25,6 +25,10 @@ func moves(p *rules.Bench, leg sense.Leg) bool {
 // net take the energy of the inductance, L I^2 / 2 = C V^2 / 2, so that they bound it to I sqrt(L / C); then the slope need
 // not be known.
 func kick(p *rules.Bench, leg sense.Leg) quantity.Quantity {
+	return kicked(p, leg).Peak() // one cause beside all those of the pin
+}
+
+func kicked(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 	name := p.CurrentName()
 	henries := p.Declared(quantity.Henry, "currents", name, "stray-inductance")
 	slope := p.Design.Declared(quantity.AmpPerSecond, "currents", name, "slope")

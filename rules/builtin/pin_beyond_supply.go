@@ -82,7 +82,7 @@ func allowed(v *rules.Bench, key string) (lo, hi quantity.Quantity, text string)
 func beyond(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, net circuit.Net) {
 	var c *rules.Check
 	if v.Amp.Entry(key) != nil {
-		c = p.Within(q, lo, hi, text)
+		c = p.Within(q, lo, hi, text).Rating()
 	} else {
 		c = p.AtMost(q, hi, text)
 	}
