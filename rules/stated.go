@@ -50,6 +50,14 @@ func (p *Bench) Net(n circuit.Net, r design.Regime) quantity.Quantity {
 	return p.note(p.volt.Bound(volt.At(n), r))
 }
 
+// Across is the voltage from one net up to another, both in the same state, in volts.
+func (p *Bench) Across(high, low circuit.Net, r design.Regime) quantity.Quantity {
+	if high == low {
+		return quantity.Exactly("one net", quantity.Volt, 0)
+	}
+	return p.note(p.volt.Bound(volt.Across(high, low), r))
+}
+
 // Through is the current of an element from its first to its second node, in amperes.
 func (p *Bench) Through(e design.Element, r design.Regime) quantity.Quantity {
 	if _, ok := CurrentProbe(e); !ok {

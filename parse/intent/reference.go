@@ -37,6 +37,7 @@ var owners = map[string]Kind{
 	"rails": Net, "currents": Element, "switching": Net, "goals": Block, "converters": Net, "calibration": Block,
 	"elements": Element, "senses": Block,
 	"elements": Element, "monitors": Block,
+	"elements": Element, "hot-plug": Net,
 }
 
 // listed says what the texts and names are that a field holds.
@@ -45,6 +46,7 @@ var listed = map[string]Kind{
 	"variants.*.absent": Placeable, "variants.*.placed": Placeable, "variants.*.wires": Element,
 	"converters.*.of": Element, "senses.*.element": Element, "senses.*.sums": Element,
 	"converters.*.reference": Net,
+	"surges.*.at": Net,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several

@@ -10,8 +10,8 @@ import (
 //go:embed doc/common-mode-survival.md
 var commonModeSurvivalPage string
 
-// CommonModeSurvival holds each input pin, not their mean, inside its rating through declared events and in every
-// declared state. Reaching the rating fails; coming within a tenth of it warns.
+// CommonModeSurvival holds each input pin, not their mean, inside its rating through declared events, in every declared
+// state, while a declared stray inductance lifts it and where it is plugged to a live supply. Reaching the rating fails; coming within a tenth of it warns.
 var CommonModeSurvival = &rules.Rule{
 	ID:    "common-mode-survival",
 	Title: "input pin beyond its rating",
@@ -31,5 +31,7 @@ var CommonModeSurvival = &rules.Rule{
 					Path(func(high bool) string { return v.Path(pin, design.Survival, q, high) })
 			}
 		})
+		kicksUp(p, key)
+		plugsIn(p, key)
 	},
 }

@@ -42,10 +42,7 @@ var FilterBiasError = &rules.Rule{
 			return fmt.Sprintf("%s x %s + %s x %s", quantity.Show(bias.Seen.Hi, quantity.Amp), quantity.Show(d.Seen.Hi, quantity.Ohm),
 				quantity.Show(mismatch.Seen.Hi, quantity.Amp), quantity.Show((plus.Nom+minus.Nom)/2, quantity.Ohm))
 		}
-		share := (&quantity.Cause{Name: "noticeable share", Unit: quantity.Ratio, Nom: 0.2, Sound: quantity.Point(0.2), Seen: quantity.Point(0.2),
-			Grade: quantity.Assumed, Note: "20 % of the record's largest offset counts as noticeable"}).Of()
-		limit := quantity.Calc("limit", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, share, largest(p.Part("offset.max")))
-		p.AtMost(offset, limit, "20 % of offset.max").Lower(filter...).Shows(shows).Fails(func(m rules.Measure) string {
+		p.AtMost(offset, offsetShare(p), "20 % of offset.max").Lower(filter...).Shows(shows).Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
 			return fmt.Sprintf("input bias adds %s of offset, more than a fifth of the part's own", sc.Text(m.Max, quantity.Up))
 		})
@@ -61,6 +58,13 @@ var FilterBiasError = &rules.Rule{
 			return fmt.Sprintf("input bias alone adds %s of offset, the whole goal allows %s", sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 		})
 	},
+}
+
+// offsetShare is the part of the record's largest offset that counts as noticeable, in volts.
+func offsetShare(p *rules.Bench) quantity.Quantity {
+	share := (&quantity.Cause{Name: "noticeable share", Unit: quantity.Ratio, Nom: 0.2, Sound: quantity.Point(0.2), Seen: quantity.Point(0.2),
+		Grade: quantity.Assumed, Note: "20 % of the record's largest offset counts as noticeable"}).Of()
+	return quantity.Calc("limit", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, share, largest(p.Part("offset.max")))
 }
 
 // largest takes an "at most" at its limit.

@@ -1,0 +1,38 @@
+package builtin
+
+import (
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+// openShunt is what intent asks of the block when its shunt burns open, and the weight of a breach. ok is false where
+// nobody asks anything.
+func openShunt(p *rules.Bench) (level rules.Level, ok bool) {
+	e := p.Design.Intent.Get("currents", p.CurrentName(), "open-shunt")
+	switch {
+	case e == nil || e.Text == "accepted":
+		return 0, false
+	case e.Text == "safe":
+		return rules.Error, true
+	}
+	return rules.Warning, true
+}
+
+// openVolts is what may stand across an open shunt, in volts: one side stays where it works, the other goes to ground.
+func openVolts(p *rules.Bench) quantity.Quantity {
+	side := func(n int, name string) quantity.Quantity {
+		leg := p.Plus
+		if n == 1 {
+			leg = p.Minus
+		}
+		return p.Across(leg.Shunt, p.Ground, design.Operating).Named(name).Peak()
+	}
+	return quantity.Calc("voltage across the open shunt", quantity.Volt, func(x []float64) float64 { return max(x[0], x[1]) },
+		side(0, "shunt at in+"), side(1, "shunt at in-"))
+}
+
+// filterOhms is the resistance between the shunt and both inputs, in ohm.
+func filterOhms(p *rules.Bench) quantity.Quantity {
+	return seriesOhms("Rf+ + Rf-", append(resistors(p.Plus.Series), resistors(p.Minus.Series)...))
+}

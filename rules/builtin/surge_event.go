@@ -1,0 +1,235 @@
+package builtin
+
+import (
+	_ "embed" // the page
+	"fmt"
+	"math"
+
+	"github.com/shuntwright/shuntwright/parse/circuit"
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
+)
+
+//go:embed doc/surge-event.md
+var surgeEventPage string
+
+// SurgeEvent holds what a declared surge leaves in a clamp within the clamp's pulse rating, and what it does to an input
+// that no clamp holds, or that is held only one way, within what the input survives.
+var SurgeEvent = &rules.Rule{
+	ID:    "surge-event",
+	Title: "a declared surge is more than clamp or input take",
+	Level: rules.Error,
+	Page:  surgeEventPage,
+	Since: 2,
+	Judge: func(p *rules.Bench) {
+		list, all := surges(p), clamps(p)
+		judged := false
+		for _, c := range all {
+			if c.over {
+				continue
+			}
+			reached := reaching(p, list, c.high)
+			for _, s := range reached {
+				judged = true
+				for _, turned := range []bool{false, true} {
+					if turned && (!c.both || !(s.volts.Sound.Lo < 0)) || !turned && !(s.volts.Sound.Hi > 0) {
+						continue
+					}
+					absorbs(p, c, s, turned)
+				}
+			}
+			if _, held := p.Design.Rail(c.high, design.Operating); len(reached) == 0 && held && c.isInput() && !c.asleep(p) {
+				judged = true
+				p.Lacks(fmt.Sprintf("%s clamps %s, and nothing says which surges it has to take", c.Path(), p.Design.Circuit.NetName(c.high)),
+					undeclared(p, c.high)).On(c.Element)
+			}
+		}
+		for _, s := range list {
+			judged = bare(p, all, "in+", p.Plus, s) || judged
+			judged = bare(p, all, "in-", p.Minus, s) || judged
+		}
+		if !judged {
+			p.Skip("no clamp with a part record takes surges here, and no declared surge reaches the inputs")
+		}
+	},
+}
+
+// absorbs holds the power and the energy that a surge leaves in a clamp within its pulse rating.
+func absorbs(p *rules.Bench, c clamp, s surge, turned bool) {
+	k, told := c.curve()
+	name := c.Path() + " in " + s.name
+	bv, share := c.breakdown(p), c.share()
+	if q, ok := unsaid(quantity.Watt, s.volts, s.ohms, s.duration, bv); ok {
+		p.Lacks("", q.Needs...).On(c.Element)
+		return
+	}
+	if !told {
+		p.Lacks("", c.PartNeed("clamp.level")).On(c.Element)
+		return
+	}
+	sign := direction(turned)
+	watts := quantity.Calc("peak power of "+name, quantity.Watt, func(x []float64) float64 {
+		v, r := sign*x[0], x[1]
+		i := k.load(v, r, x[2], x[3])
+		switch {
+		case i == 0:
+			return 0
+		case math.IsInf(i, 0):
+			return i
+		}
+		return (v - r*i) * i
+	}, s.volts, s.ohms, bv, share)
+	// Between corners of the clamp's voltage the power has its peak where the clamp takes half of the source's.
+	if half := max(sign*s.volts.Sound.Lo, sign*s.volts.Sound.Hi) / 2; half > bv.Sound.Lo && half < bv.Sound.Hi+k.rise(k.rated) {
+		watts = quantity.Calc("peak power of "+name, quantity.Watt, func(x []float64) float64 { return x[0] * x[0] / 4 / x[1] }, s.volts, s.ohms)
+	}
+	if watts.Known() && watts.Sound.Hi == 0 {
+		p.Holds(s.name + " stays below the breakdown of " + c.Path())
+		return
+	}
+	power, energy := c.Entry("clamp.pulse-power"), c.Entry("clamp.pulse-energy")
+	t, copies := s.duration.Sound.Hi, c.Copies()
+	if power == nil && energy == nil {
+		p.Lacks("", c.PartNeed("clamp.pulse-power")).On(c.Element)
+	}
+	if power != nil {
+		most, ok := onCurve(power, t, byTime)
+		if first := power.Points; !ok && len(first) > 0 && t < first[0][0].Nom { // shorter is milder
+			most, ok = first[0][1].Range.Hi, true
+		}
+		if !ok {
+			p.Lacks("", at(c.PartNeed("clamp.pulse-power"), t)).On(c.Element)
+		} else {
+			p.AtMost(watts, quantity.Exactly("pulse power of "+c.Path(), quantity.Watt, most*copies), "clamp.pulse-power").On(c.Element).
+				Advise("a larger clamp, or more resistance before it").Fails(takes(s.name, c.Path()))
+		}
+	}
+	if energy != nil {
+		most, ok := onCurve(energy, t, byTime)
+		if !ok {
+			p.Lacks("", at(c.PartNeed("clamp.pulse-energy"), t)).On(c.Element)
+			return
+		}
+		f := s.filling(p)
+		joules := quantity.Calc("energy of "+name, quantity.Joule, func(x []float64) float64 { return x[0] * x[1] * f }, watts, s.duration)
+		p.AtMost(joules, quantity.Exactly("pulse energy of "+c.Path(), quantity.Joule, most*copies), "clamp.pulse-energy").On(c.Element).
+			Advise("a larger clamp, or more resistance before it").Fails(takes(s.name, c.Path()))
+	}
+}
+
+// filling is the energy of a pulse over that of a rectangle of its peak and duration; an exponential one lasts to a half.
+func (s surge) filling(p *rules.Bench) float64 {
+	e := p.Design.Intent.Get("surges", s.name, "shape")
+	if e == nil {
+		return 1
+	}
+	switch e.Text {
+	case "exponential":
+		return 1 / math.Ln2
+	case "half-sine":
+		return 2 / math.Pi
+	case "triangular":
+		return 0.5
+	}
+	return 1
+}
+
+func at(n quantity.Need, t float64) quantity.Need {
+	n.Key += " at " + quantity.Show(t, quantity.Second)
+	return n
+}
+
+func takes(surge, clamp string) func(rules.Measure) string {
+	return func(m rules.Measure) string {
+		sc := quantity.ScaleFor(m.Unit, m.Max, m.LimitMax)
+		return fmt.Sprintf("%s leaves up to %s in %s, its record allows %s", surge, sc.Text(m.Max, quantity.Up), clamp, sc.Text(m.LimitMax, quantity.Down))
+	}
+}
+
+// bare holds an input that a surge reaches and no clamp holds, or that a clamp which conducts forwards lets go below its
+// other end. What intent promises of a rail in every event stands, and is common-mode-survival's. It tells whether there
+// was anything to judge.
+func bare(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool {
+	way := reaching(p, []surge{s}, leg.Shunt)
+	if len(way) == 0 {
+		return false
+	}
+	s = way[0]
+	volts, inner, what := s.volts, leg.Series, pin+" in "+s.name
+	var forward *clamp
+	for i, c := range all {
+		if !c.isInput() || c.between || len(reaching(p, []surge{s}, c.high)) == 0 {
+			continue
+		}
+		if c.both { // clamp-level and clamp-current know its level both ways
+			return false
+		}
+		if forward == nil || c.pin == pin {
+			forward = &all[i]
+		}
+	}
+	switch {
+	case forward != nil && !(s.volts.Sound.Lo < 0):
+		return false
+	case forward != nil:
+		volts = forward.fromGround(p, quantity.Calc(what, quantity.Volt, func(x []float64) float64 { return -x[0] }, forward.drop(p)))
+		if forward.pin == pin {
+			inner = forward.inner
+		}
+	case !wired(p.Design, s.at, leg.Shunt), promised(p, s.at) || promised(p, leg.Shunt):
+		return false
+	default:
+		volts = s.charged(p, leg.Shunt)
+	}
+	lo, hi, text := p.Limits("common-mode.survival", design.Survival)
+	if behind := resistors(inner); len(behind) > 0 {
+		mayTake(p, intoPin(pin+" current in "+s.name, volts, lo, hi, seriesOhms("resistance at "+pin, behind))).Raise(behind...)
+		return true
+	}
+	p.Within(volts.Named(what), lo, hi, text).Rating().Fails(reaches(what, "the part survives")).Widen("common-mode.survival").
+		Advise("a clamp at the net that the surge enters")
+	return true
+}
+
+// promised tells that intent says what a net reaches in every event.
+func promised(p *rules.Bench, n circuit.Net) bool {
+	name := p.Design.Circuit.NetName(n)
+	return p.Design.Intent.Get("rails", name) != nil || p.Design.Intent.Get("rails", name, "survival") != nil
+}
+
+// drop is the forward drop of a clamp, in volts; the policy range where nobody said it.
+func (c clamp) drop(p *rules.Bench) quantity.Quantity {
+	if p.Design.Intent.Get("elements", c.Path(), "drop") != nil {
+		return p.Declared(quantity.Volt, "elements", c.Path(), "drop")
+	}
+	if c.Entry("drop") != nil {
+		return p.PartOf(c.Element, "drop")
+	}
+	return (&quantity.Cause{Name: "drop of " + c.Path(), Unit: quantity.Volt, Nom: 0.7, Sound: quantity.Interval{Hi: 1.5}, Seen: quantity.Point(0.7),
+		Grade: quantity.Assumed, Note: c.Path() + ": no drop declared, 0.7 V seen, up to 1.5 V counted"}).Of()
+}
+
+// charged is what a surge charges a net to, in volts: all of its own, or what capacitors to ground, where it enters or at the
+// net, let it reach from where the net works.
+func (s surge) charged(p *rules.Bench, n circuit.Net) quantity.Quantity {
+	farads, ok := capacitance(p.Design, s.at)
+	if !ok {
+		farads, ok = capacitance(p.Design, n)
+	}
+	if !ok {
+		return s.volts
+	}
+	from := p.Across(n, p.Ground, design.Operating)
+	if q, ok := unsaid(quantity.Volt, s.volts, s.ohms, s.duration, farads, from); ok {
+		return q
+	}
+	return quantity.Calc("charged", quantity.Volt, func(x []float64) float64 {
+		v, r, t, c, was := x[0], x[1], x[2], x[3], x[4]
+		if r*c == 0 {
+			return v
+		}
+		return was + (v-was)*-math.Expm1(-t/(r*c))
+	}, s.volts, s.ohms, s.duration, farads, from)
+}
