@@ -23,6 +23,14 @@ var Fields = []field.Field{
 	{Key: "currents.*.rms", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest effective current"},
 	{Key: "currents.*.ripple", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest ripple, peak to peak"},
 	{Key: "currents.*.fault", Shape: field.Fault, Unit: quantity.Amp, Doc: "largest current in a fault, and for how long"},
+	{Key: "currents.*.damage", Shape: field.AtMost, Unit: quantity.Amp, Doc: "size of the current that the circuit must never reach"},
+	{Key: "currents.*.fault-voltage", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest voltage that drives a fault current up"},
+	{Key: "currents.*.fault-inductance", Shape: field.AtLeast, Unit: quantity.Henry, Doc: "smallest inductance that holds a fault current back, saturated where it saturates"},
+	{Key: "currents.*.inrush.capacitance", Shape: field.AtMost, Unit: quantity.Farad, Doc: "largest capacitance that is charged through the shunt at once"},
+	{Key: "currents.*.inrush.voltage", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest voltage that it is charged by at once"},
+	{Key: "currents.*.inrush.resistance", Shape: field.AtLeast, Unit: quantity.Ohm, Doc: "smallest resistance of the charging loop beside the shunt"},
+	{Key: "currents.*.burden", Shape: field.Goal, Unit: quantity.Volt, Doc: "largest voltage that the shunt may take from its circuit"},
+	{Key: "currents.*.ground-lift", Shape: field.Goal, Unit: quantity.Volt, Doc: "largest lift of the ground on the far side of a low-side shunt that signals crossing it stand"},
 	{Key: "currents.*.least", Shape: field.Value, Unit: quantity.Amp, Doc: "smallest current of interest"},
 
 	{Key: "switching.*.between", Shape: field.Names, Doc: "the two nets that a net is switched between"},
@@ -38,6 +46,20 @@ var Fields = []field.Field{
 	{Key: "converters.*.scale", Shape: field.Value, Unit: quantity.VoltPerAmp, Doc: "volts per ampere that the firmware takes"},
 	{Key: "converters.*.zero", Shape: field.Level, Unit: quantity.Volt, Doc: "voltage that the firmware takes for no current"},
 
+	{Key: "converters.*.first-read", Shape: field.Value, Unit: quantity.Second, Doc: "time from the supply being in its range to the first reading that counts, a zero calibration included"},
+
+	{Key: "trips.*.net", Shape: field.Text, Doc: "the net that a converter or firmware compares with the threshold"},
+	{Key: "trips.*.comparator", Shape: field.Text, Doc: "the comparator, where one is drawn"},
+	{Key: "trips.*.threshold", Shape: field.Value, Unit: quantity.Volt, Doc: "threshold against node 0, where the netlist does not make it: that of a converter with all its tolerances"},
+	{Key: "trips.*.above", Shape: field.Goal, Unit: quantity.Amp, Doc: "size of the current up to which it must not trip, where that is not the whole range"},
+	{Key: "trips.*.below", Shape: field.Goal, Unit: quantity.Amp, Doc: "size of the current by which it must have tripped, where that is not the one that does damage"},
+	{Key: "trips.*.delay", Shape: field.AtMost, Unit: quantity.Second, Doc: "longest time from the decision to a current that no longer rises: converter, firmware, gate drive, turn-off"},
+	{Key: "trips.*.blanking", Shape: field.Value, Unit: quantity.Second, Doc: "time for which it waits before it acts"},
+	{Key: "trips.*.glitch", Shape: field.AtMost, Unit: quantity.Second, Doc: "longest disturbance that it must ride through"},
+	{Key: "trips.*.noise", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest noise and ripple at the input of the comparator, peak to peak"},
+	{Key: "trips.*.latched", Shape: field.Flag, Doc: "whether it stays until it is reset: then it cannot chatter, and a wrong one at the start stays as well"},
+	{Key: "trips.*.pull-up", Shape: field.Flag, Doc: "whether what reads the comparator pulls its output up"},
+
 	{Key: "calibration.*.offset", Shape: field.Flag, Doc: "whether the offset is calibrated"},
 	{Key: "calibration.*.offset.temperature", Shape: field.Value, Unit: quantity.Celsius, Doc: "temperature at which the offset is calibrated"},
 	{Key: "calibration.*.offset.common-mode", Shape: field.Value, Unit: quantity.Volt, Doc: "common mode at which the offset is calibrated"},
@@ -48,6 +70,8 @@ var Fields = []field.Field{
 
 	{Key: "states.*.measuring", Shape: field.Flag, Doc: "whether the readings count in this state"},
 	{Key: "states.*.rails.*", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net in this state"},
+
+	{Key: "states.*.standby-current", Shape: field.Goal, Unit: quantity.Amp, Doc: "largest current that the inputs of one amplifier may draw in this state"},
 
 	{Key: "tolerances.resistors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of resistors that state none"},
 	{Key: "tolerances.capacitors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of capacitors that state none"},
@@ -61,6 +85,10 @@ var Fields = []field.Field{
 	{Key: "elements.*.current", Shape: field.Value, Unit: quantity.Amp, Doc: "current from the first to the second node"},
 	{Key: "elements.*.power", Shape: field.AtMost, Unit: quantity.Watt, Doc: "largest continuous power"},
 	{Key: "elements.*.voltage", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest continuous voltage"},
+	{Key: "elements.*.derating.from", Shape: field.Value, Unit: quantity.Celsius, Doc: "ambient temperature up to which the whole power is allowed"},
+	{Key: "elements.*.derating.to", Shape: field.Value, Unit: quantity.Celsius, Doc: "ambient temperature at which no power is left, on a straight line from there"},
+	{Key: "elements.*.pulse-power", Shape: field.Points, Unit: quantity.Watt, XUnit: quantity.Second, Doc: "largest power of one pulse, by its duration"},
+	{Key: "elements.*.pulse-energy", Shape: field.Points, Unit: quantity.Joule, XUnit: quantity.Second, Doc: "largest energy of one pulse, maybe by its duration"},
 	{Key: "elements.*.inductance", Shape: field.Value, Unit: quantity.Henry, Doc: "inductance of a shunt"},
 	{Key: "elements.*.terminals", Shape: field.Count, Doc: "2, or 4 where a shunt has separate sense terminals"},
 	{Key: "elements.*.net-tie", Shape: field.Flag, Doc: "whether the element only joins two nets on the board"},

@@ -26,6 +26,8 @@ var Fields = []field.Field{
 	{Key: "bandwidth", Shape: field.AtLeast, Unit: quantity.Hertz, Doc: "smallest bandwidth"},
 	{Key: "delay", Shape: field.AtMost, Unit: quantity.Second, Doc: "longest delay from input to output"},
 	{Key: "hysteresis", Shape: field.Value, Unit: quantity.Volt, Doc: "distance between the two thresholds of a comparator"},
+	{Key: "start-up.time", Shape: field.AtMost, Unit: quantity.Second, Roles: starting, Doc: "longest time from a supply in its range to a valid output"},
+	{Key: "start-up.output", Shape: field.Word, Roles: starting, Doc: "what the output does until it is valid", Words: []string{"low", "high", "open", "undefined"}},
 
 	{Key: "supply.operating", Shape: field.Allowed, Unit: quantity.Volt, Doc: "supply over which the numbers are guaranteed"},
 	{Key: "supply.survival", Shape: field.Allowed, Unit: quantity.Volt, Doc: "supply that does no damage"},
@@ -49,6 +51,7 @@ var Fields = []field.Field{
 
 	{Key: "output.low", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "highest level that the output may stop at when driven low, maybe by load"},
 	{Key: "output.high", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "lowest level that the output may stop at when driven high, maybe by load"},
+	{Key: "output.type", Shape: field.Word, Roles: []string{"comparator"}, Doc: "how the output is driven high", Words: []string{"push-pull", "open-drain"}},
 	{Key: "output.compliance", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage at a current output over which the current is guaranteed"},
 	{Key: "output.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the output"},
 	{Key: "output.current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current the output delivers"},
@@ -80,6 +83,10 @@ var Fields = []field.Field{
 	{Key: "temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the resistance of a shunt"},
 	{Key: "terminals", Shape: field.Count, Doc: "2, or 4 where a shunt has separate sense terminals"},
 	{Key: "power", Shape: field.AtMost, Unit: quantity.Watt, Doc: "largest continuous power"},
+	{Key: "derating.from", Shape: field.Value, Unit: quantity.Celsius, Roles: []string{"shunt"}, Doc: "ambient temperature up to which the whole power is allowed"},
+	{Key: "derating.to", Shape: field.Value, Unit: quantity.Celsius, Roles: []string{"shunt"}, Doc: "ambient temperature at which no power is left, on a straight line from there"},
+	{Key: "pulse.power", Shape: field.Points, Unit: quantity.Watt, XUnit: quantity.Second, Roles: []string{"shunt"}, Doc: "largest power of one pulse, by its duration"},
+	{Key: "pulse.energy", Shape: field.Points, Unit: quantity.Joule, XUnit: quantity.Second, Roles: []string{"shunt"}, Doc: "largest energy of one pulse, maybe by its duration"},
 	{Key: "inductance", Shape: field.Value, Unit: quantity.Henry, Doc: "inductance of a shunt"},
 	{Key: "voltage", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest continuous voltage across a part with two pins"},
 	{Key: "on-resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of a closed switch"},
@@ -92,6 +99,9 @@ var Fields = []field.Field{
 
 	{Key: "units.*.*", Shape: field.Count, Doc: "of a package with several units: the pin, counted from 1, that has a role in a unit"},
 }
+
+// starting are the parts whose output is not valid from the first moment.
+var starting = []string{"sense-amplifier", "digital-monitor", "op-amp", "comparator", "converter"}
 
 // Suffix is the field that a gain code has beside those it overrides.
 var Suffix = field.Field{Key: "suffix", Shape: field.Text, Doc: "what a gain code adds to the name and to each of the further names"}
