@@ -19,7 +19,7 @@ func (p *Bench) With(changes ...design.Change) *Bench {
 // Of is a bench for the pins and the record of another part, such as a comparator behind the output, and one of its units;
 // it has no shunt. It is for asking: a check belongs to the bench that the rule was given.
 func (p *Bench) Of(e design.Element, unit string) *Bench {
-	b := &sense.Block{Amp: e, Unit: unit}
+	b := &sense.Block{Amp: p.Design.Element(e.ID), Unit: unit}
 	b.Supply, b.HasSupply = b.Pin("supply")
 	b.Ground, _ = b.Pin("ground")
 	return &Bench{Block: b, Design: p.Design, volt: p.volt, rule: p.rule}

@@ -14,4 +14,6 @@ var All = []*rules.Rule{
 	ShuntPower,
 	ShuntPulseEnergy,
 	BurdenVoltage,
+	TripWindow,
+	TripLetThrough,
 }

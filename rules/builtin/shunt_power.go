@@ -4,6 +4,7 @@ import (
 	_ "embed" // the page
 	"fmt"
 
+	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
 )
@@ -26,6 +27,10 @@ var ShuntPower = &rules.Rule{
 		amps, list := effectiveCurrent(p), shuntOhms(p)
 		for k, e := range p.Block.Shunt {
 			path, copies := e.Path(), e.Copies()
+			if statedOf(p, e, "power", "power") == nil { // the first thing to know: only with it does the current's shape matter
+				p.Lacks("", quantity.Need{In: "intent", Key: design.Key("elements", path, "power")}).On(e)
+				continue
+			}
 			// The voltage is common to all of them: each makes V^2 / R, a copy its part of that.
 			power := quantity.Calc("power of "+path, quantity.Watt, func(x []float64) float64 {
 				v := x[0] * inParallel(x[1:])
