@@ -14,6 +14,8 @@ var All = []*rules.Rule{
 	ShuntPower,
 	ShuntPulseEnergy,
 	BurdenVoltage,
+	UnpoweredInputs,
+	StartUp,
 	TripWindow,
 	TripLetThrough,
 }

@@ -36,16 +36,16 @@ func (t trip) flag(p *rules.Bench, key string) bool {
 	return e != nil && e.Flag
 }
 
-// A step is a net that resistors and coils reach from another, over which element and from where.
-type step struct {
+// A tripStep is a net that resistors and coils reach from another, over which element and from where.
+type tripStep struct {
 	net  circuit.Net
 	over design.Element
 	from int // -1 at the start
 }
 
-// behind are the nets that a net reaches through resistors and coils, itself first, not past what something holds.
-func behind(d *design.Design, start circuit.Net) []step {
-	out := []step{{net: start, from: -1}}
+// netsBehind are the nets that a net reaches through resistors and coils, itself first, not past what something holds.
+func netsBehind(d *design.Design, start circuit.Net) []tripStep {
+	out := []tripStep{{net: start, from: -1}}
 	seen := map[circuit.Net]bool{start: true}
 	for i := 0; i < len(out) && len(out) < 256; i++ {
 		if _, held := d.Rail(out[i].net, design.Operating); held {
@@ -58,15 +58,15 @@ func behind(d *design.Design, start circuit.Net) []step {
 			to := e.Other(out[i].net)
 			if _, held := d.Rail(to, design.Operating); !held && !seen[to] {
 				seen[to] = true
-				out = append(out, step{to, e, i})
+				out = append(out, tripStep{to, e, i})
 			}
 		}
 	}
 	return out
 }
 
-func at(steps []step, n circuit.Net) int {
-	return slices.IndexFunc(steps, func(s step) bool { return s.net == n })
+func reachedAt(steps []tripStep, n circuit.Net) int {
+	return slices.IndexFunc(steps, func(s tripStep) bool { return s.net == n })
 }
 
 // trips are the trips of a block: those that intent declares on a net that its output reaches, or at a comparator that is
@@ -75,7 +75,7 @@ func trips(p *rules.Bench) (list []trip, missing []quantity.Need) {
 	if _, ok := p.Pin("out"); !ok {
 		return nil, nil
 	}
-	reached := behind(p.Design, p.Output.Pin)
+	reached := netsBehind(p.Design, p.Output.Pin)
 	drawn := comparators(p, reached)
 	taken := map[string]bool{}
 	for _, name := range p.Design.Intent.Names("trips") {
@@ -90,7 +90,7 @@ func trips(p *rules.Bench) (list []trip, missing []quantity.Need) {
 				list = append(list, o)
 			}
 		case on != nil:
-			if n, ok := p.Design.Net(on.Text); ok && at(reached, n) >= 0 {
+			if n, ok := p.Design.Net(on.Text); ok && reachedAt(reached, n) >= 0 {
 				t.net = n
 				list = append(list, t)
 			}
@@ -107,7 +107,7 @@ func trips(p *rules.Bench) (list []trip, missing []quantity.Need) {
 }
 
 // comparators are those with one input among the nets; with both they compare the output with itself.
-func comparators(p *rules.Bench, reached []step) (list []trip) {
+func comparators(p *rules.Bench, reached []tripStep) (list []trip) {
 	seen := map[string]bool{}
 	for _, s := range reached {
 		for e := range p.Design.On(s.net) {
@@ -118,12 +118,12 @@ func comparators(p *rules.Bench, reached []step) (list []trip) {
 				}
 				plus, okP := e.PinOf("in+", unit)
 				minus, okM := e.PinOf("in-", unit)
-				if !okP || !okM || seen[name] || at(reached, plus) >= 0 == (at(reached, minus) >= 0) {
+				if !okP || !okM || seen[name] || reachedAt(reached, plus) >= 0 == (reachedAt(reached, minus) >= 0) {
 					continue
 				}
 				seen[name] = true
 				t := trip{name: name, comparator: &e, unit: unit, net: plus, signal: "in+", other: "in-"}
-				if at(reached, plus) < 0 {
+				if reachedAt(reached, plus) < 0 {
 					t.net, t.signal, t.other = minus, "in-", "in+"
 				}
 				list = append(list, t)
@@ -139,9 +139,9 @@ func (t trip) fedBack(p *rules.Bench) bool {
 	if !ok {
 		return false
 	}
-	near := behind(p.Design, out)
+	near := netsBehind(p.Design, out)
 	other, _ := t.comparator.PinOf(t.other, t.unit)
-	return at(near, t.net) >= 0 || at(near, other) >= 0
+	return reachedAt(near, t.net) >= 0 || reachedAt(near, other) >= 0
 }
 
 // resting is the bench with a comparator's output at rest, low or high, where resistors lead from it to its inputs; p

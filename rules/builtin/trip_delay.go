@@ -43,7 +43,7 @@ func (l *lag) times(r []design.Element, c design.Element) (out []product) {
 	return out
 }
 
-func sum(x []float64, list []product) float64 {
+func sumOf(x []float64, list []product) float64 {
 	s := 0.0
 	for _, p := range list {
 		s += x[p.r] * x[p.c]
@@ -86,26 +86,26 @@ func inputLag(p *rules.Bench) quantity.Quantity {
 		}
 	}
 	return quantity.Calc("lag of the input filter", quantity.Second, func(x []float64) float64 {
-		return sum(x, across) + max(sum(x, own[0]), sum(x, own[1]))
+		return sumOf(x, across) + max(sumOf(x, own[0]), sumOf(x, own[1]))
 	}, l.in...)
 }
 
 // outputLag is the longest lag from the output to a net behind it, in s: every capacitor there with the resistance that its
 // way and that of the net have in common.
 func outputLag(p *rules.Bench, to circuit.Net) quantity.Quantity {
-	reached := behind(p.Design, p.Output.Pin)
+	reached := netsBehind(p.Design, p.Output.Pin)
 	way := func(i int) (out []design.Element) {
 		for ; i > 0; i = reached[i].from {
 			out = append(out, reached[i].over)
 		}
 		return out
 	}
-	target := way(at(reached, to))
+	target := way(reachedAt(reached, to))
 	var l lag
 	var list []product
 	for i, s := range reached {
 		for e := range p.Design.On(s.net) {
-			if e.Kind() != 'C' || at(reached, e.Other(s.net)) >= 0 {
+			if e.Kind() != 'C' || reachedAt(reached, e.Other(s.net)) >= 0 {
 				continue
 			}
 			common := slices.DeleteFunc(way(i), func(e design.Element) bool {
@@ -114,7 +114,7 @@ func outputLag(p *rules.Bench, to circuit.Net) quantity.Quantity {
 			list = append(list, l.times(resistors(common), e)...)
 		}
 	}
-	return quantity.Calc("lag of the output filter", quantity.Second, func(x []float64) float64 { return sum(x, list) }, l.in...)
+	return quantity.Calc("lag of the output filter", quantity.Second, func(x []float64) float64 { return sumOf(x, list) }, l.in...)
 }
 
 // ownLag is the longest delay of the amplifier, in s: as its record says it, else the time constant of its bandwidth.

@@ -148,7 +148,7 @@ func (t trip) pulledUp(p *rules.Bench, n circuit.Net) bool {
 		return true
 	}
 	other, _ := t.comparator.PinOf(t.other, t.unit)
-	steps := behind(p.Design, n)
+	steps := netsBehind(p.Design, n)
 	aside := func(i int) bool {
 		for ; i >= 0; i = steps[i].from {
 			if steps[i].net == t.net || steps[i].net == other {

@@ -70,13 +70,13 @@ func holdReach(p *rules.Bench, t trip, r tripping) {
 		return
 	}
 	level := p.Declared(quantity.Volt, "trips", t.name, "threshold").Named("threshold of " + t.name)
-	p.Within(level, netFormula(p, reads.Limits.Lo), netFormula(p, reads.Limits.Hi), reads.Key()).Fails(func(m rules.Measure) string {
+	p.Within(level, formulaOfNets(p, reads.Limits.Lo), formulaOfNets(p, reads.Limits.Hi), reads.Key()).Fails(func(m rules.Measure) string {
 		return fmt.Sprintf("%s may never trip: its threshold lies outside what the converter reads", t.name)
 	})
 }
 
-// netFormula is a formula of intent, in which names are nets, in volts against node 0.
-func netFormula(p *rules.Bench, f *quantity.Formula) quantity.Quantity {
+// formulaOfNets is a formula of intent, in which names are nets, in volts against node 0.
+func formulaOfNets(p *rules.Bench, f *quantity.Formula) quantity.Quantity {
 	names := f.Names()
 	in := make([]quantity.Quantity, len(names))
 	for i, name := range names {
