@@ -11,6 +11,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/field"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
 // A trip is one threshold that the block's output is compared with: by a comparator that is drawn, or by a converter or
@@ -70,47 +71,88 @@ func reachedAt(steps []tripStep, n circuit.Net) int {
 }
 
 // trips are the trips of a block: those that intent declares on a net that its output reaches, or at a comparator that is
-// drawn there, and every other comparator there. What a declared trip lacks to be anybody's is missing.
+// drawn there, and every other comparator there. A declared one that belongs to no block lacks something, which the first
+// block of the netlist says.
 func trips(p *rules.Bench) (list []trip, missing []quantity.Need) {
 	if _, ok := p.Pin("out"); !ok {
 		return nil, nil
 	}
 	reached := netsBehind(p.Design, p.Output.Pin)
-	drawn := comparators(p, reached)
+	drawn := comparators(p.Design, reached)
 	taken := map[string]bool{}
+	var astray []trip
 	for _, name := range p.Design.Intent.Names("trips") {
 		t := trip{name: name}
-		switch by, on := t.get(p, "comparator"), t.get(p, "net"); {
-		case by != nil:
-			i := slices.IndexFunc(drawn, func(o trip) bool { return strings.EqualFold(o.name, by.Text) })
-			if i >= 0 {
-				taken[drawn[i].name] = true
-				o := drawn[i]
-				o.name = name
-				list = append(list, o)
-			}
-		case on != nil:
-			if n, ok := p.Design.Net(on.Text); ok && reachedAt(reached, n) >= 0 {
-				t.net = n
-				list = append(list, t)
-			}
-		default:
-			missing = append(missing, quantity.Need{In: "intent", Key: t.key("net")})
+		if o, ok := t.found(p.Design, reached, drawn); ok {
+			taken[o.name] = true
+			o.name = name
+			list = append(list, o)
+			continue
 		}
+		astray = append(astray, t)
 	}
 	for _, t := range drawn {
 		if !taken[t.name] {
 			list = append(list, t)
 		}
 	}
+	if len(astray) > 0 && first(p) {
+		missing = nobodys(p.Design, astray)
+	}
 	return list, missing
 }
 
+// found is the trip where the output reaches it: on the net that intent names, or as a comparator that is drawn.
+func (t trip) found(d *design.Design, reached []tripStep, drawn []trip) (trip, bool) {
+	if by := d.Intent.Get("trips", t.name, "comparator"); by != nil {
+		i := slices.IndexFunc(drawn, func(o trip) bool { return strings.EqualFold(o.name, by.Text) })
+		if i < 0 {
+			return t, false
+		}
+		return drawn[i], true
+	}
+	on := d.Intent.Get("trips", t.name, "net")
+	if on == nil {
+		return t, false
+	}
+	n, ok := d.Net(on.Text)
+	t.net = n
+	return t, ok && reachedAt(reached, n) >= 0
+}
+
+// first tells the first block of the netlist.
+func first(p *rules.Bench) bool {
+	for b := range sense.Blocks(p.Design) {
+		return b.Name() == p.Name()
+	}
+	return false
+}
+
+// nobodys are what trips lack that no block's output reaches.
+func nobodys(d *design.Design, astray []trip) (missing []quantity.Need) {
+	for b := range sense.Blocks(d) {
+		if _, ok := b.Pin("out"); !ok {
+			continue
+		}
+		reached := netsBehind(d, b.Output.Pin)
+		drawn := comparators(d, reached)
+		astray = slices.DeleteFunc(astray, func(t trip) bool { _, ok := t.found(d, reached, drawn); return ok })
+	}
+	for _, t := range astray {
+		if d.Intent.Says("trips", t.name, "net") || d.Intent.Says("trips", t.name, "comparator") {
+			missing = append(missing, quantity.Need{In: "netlist", Key: "a way through resistors from an output to what " + design.Key("trips", t.name) + " names"})
+		} else {
+			missing = append(missing, quantity.Need{In: "intent", Key: t.key("net")})
+		}
+	}
+	return missing
+}
+
 // comparators are those with one input among the nets; with both they compare the output with itself.
-func comparators(p *rules.Bench, reached []tripStep) (list []trip) {
+func comparators(d *design.Design, reached []tripStep) (list []trip) {
 	seen := map[string]bool{}
 	for _, s := range reached {
-		for e := range p.Design.On(s.net) {
+		for e := range d.On(s.net) {
 			for _, unit := range e.Comparators() {
 				name := e.Path()
 				if unit != "" {
@@ -178,12 +220,14 @@ func (t trip) resting(p *rules.Bench, high bool) *rules.Bench {
 	return p
 }
 
-// A level is what decides when a trip comes, over everything that varies.
+// A tripping is what decides when a trip comes, over everything that varies.
 type tripping struct {
 	bench  *rules.Bench      // with the comparator's output as it rests before the trip
 	input  quantity.Quantity // the threshold at the compared net, less what that net stands at with the output at 0 V, in V
 	output quantity.Quantity // the output from the amplifier's ground pin at which it trips, in V
 	amps   quantity.Quantity // the declared current at which it trips, in A
+	level  float64           // nominal, that is compared with, in V against node 0
+	slope  quantity.Quantity // of the compared net over the current, in V/A
 	rises  bool              // the output rises towards it
 }
 
@@ -202,9 +246,11 @@ func (t trip) tripping(p *rules.Bench) tripping {
 			r.rises = rises
 		}
 	}
-	offset := eitherWay(p.Name()+" offset", p.Part("offset.max"))
+	offset, scale := eitherWay(p.Name()+" offset", p.Part("offset.max")), p.Scale()
+	r.level = t.level(r.bench).Nom
+	r.slope = quantity.Calc("slope", quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, scale, r.bench.Transfer(t.net))
 	r.amps = quantity.Calc("trip current of "+t.name, quantity.Amp, func(x []float64) float64 { return (x[0] - x[1] - x[2]*x[3]) / x[4] },
-		r.output, zero, p.Part("gain"), offset, p.Scale())
+		r.output, zero, p.Part("gain"), offset, scale)
 	return r
 }
 
@@ -220,12 +266,7 @@ func (t trip) threshold(p *rules.Bench, rises bool) quantity.Quantity {
 		rest = quantity.Exactly("rest", quantity.Volt, 0)
 	}
 	if t.comparator == nil || t.get(p, "threshold") != nil {
-		return quantity.Minus("threshold", p.Declared(quantity.Volt, "trips", t.name, "threshold"), rest)
-	}
-	other, _ := t.comparator.PinOf(t.other, t.unit)
-	level := p.Net(other, design.Operating)
-	if !level.Known() {
-		level = quantity.Missing(quantity.Volt, quantity.Need{In: "intent", Key: t.key("threshold")})
+		return quantity.Minus("threshold", t.level(p), rest)
 	}
 	half := 0.5
 	if !rises {
@@ -233,7 +274,20 @@ func (t trip) threshold(p *rules.Bench, rises bool) quantity.Quantity {
 	}
 	offset := eitherWay(t.comparator.Path()+t.unit+" offset", p.PartOf(*t.comparator, "offset.max"))
 	return quantity.Calc("threshold", quantity.Volt, func(x []float64) float64 { return x[0] + x[1] + half*x[2] - x[3] },
-		level, offset, p.PartOf(*t.comparator, "hysteresis"), rest)
+		t.level(p), offset, p.PartOf(*t.comparator, "hysteresis"), rest)
+}
+
+// level is the voltage that is compared with, against node 0: what intent declares, else what stands at the other input of
+// the comparator.
+func (t trip) level(p *rules.Bench) quantity.Quantity {
+	if t.comparator == nil || t.get(p, "threshold") != nil {
+		return p.Declared(quantity.Volt, "trips", t.name, "threshold")
+	}
+	other, _ := t.comparator.PinOf(t.other, t.unit)
+	if level := p.Net(other, design.Operating); level.Known() {
+		return level
+	}
+	return quantity.Missing(quantity.Volt, quantity.Need{In: "intent", Key: t.key("threshold")})
 }
 
 // limitOf is a current of intent as a limit, in A, on the side that a trip is on.

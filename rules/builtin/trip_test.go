@@ -78,6 +78,20 @@ func TestTripWindow(t *testing.T) {
 	if r = wants(t, rule, rules.KindFail, rules.Error, normal(window, "-19.4 A .. 15 A"), bell); !strings.Contains(r.Message, "low trips as early as -19.21 A, up to -19.4 A is normal") {
 		t.Error(r.Message)
 	}
+	// -19.4 A at 51 mV/A are 0.9894 V below 1.64 V, and -30 A at 49 mV/A 1.47 V below 1.66 V; 10 mV further inside each.
+	if !strings.Contains(r.Advice, "a nominal threshold between 0.200 V and 0.640 V;") || !strings.Contains(r.Advice, "trips.low.above") {
+		t.Error(r.Advice)
+	}
+	for _, v := range []string{"0.201 V", "0.64 V"} {
+		wants(t, rule, rules.KindPass, 0, edit(t, normal(window, "-19.4 A .. 15 A"), "0.65 V", v), bell)
+	}
+	for _, v := range []string{"0.199 V", "0.642 V"} {
+		wants(t, rule, rules.KindFail, rules.Error, edit(t, normal(window, "-19.4 A .. 15 A"), "0.65 V", v), bell)
+	}
+	r = wants(t, rule, rules.KindFail, rules.Error, edit(t, window, "-15 A .. 15 A", "-19.4 A .. 15 A", "30 A", "20.9 A"), bell)
+	if !strings.Contains(r.Advice, "no threshold fits") {
+		t.Error(r.Advice)
+	}
 	wants(t, rule, rules.KindPass, 0, normal(high, "-25 A .. 19.1 A"), bell)
 	wants(t, rule, rules.KindFail, rules.Error, normal(high, "-15 A .. 19.4 A"), bell)
 	wants(t, rule, rules.KindPass, 0, normal(edit(t, window, `+- 10 mV" }`, `+- 10 mV", above = "17 A" }`), "-25 A .. 25 A"), bell)
@@ -107,7 +121,10 @@ func TestTripWindow(t *testing.T) {
 
 	// No trip: nothing to say, nor about another block's.
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, window, "* shuntwright: trips.low = { net = \"out\", threshold = \"0.65 V +- 10 mV\" }\n", ""), bell)
-	wants(t, rule, rules.KindNotApplicable, 0, edit(t, window, `net = "out"`, `net = "VM"`), bell)
+	two := window + "\nXB BUS LOAD out2 0 VM V5 buoy-sense-50\nRB out2 0 100k"
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, two, `net = "out"`, `net = "out2"`), bell)
+	// One that no output reaches is somebody's all the same.
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, two, `net = "out"`, `net = "VM"`), bell), "a way through resistors from an output to what trips.low names")
 	// What is missing is named.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, window, `net = "out", `, ""), bell), "trips.low.net")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, window, `, threshold = "0.65 V +- 10 mV"`, ""), bell), "trips.low.threshold")

@@ -47,7 +47,7 @@ var TripWindow = &rules.Rule{
 			}
 			r := t.tripping(p)
 			holdReach(p, t, r)
-			holdWindow(p, t, r.amps, rng)
+			holdWindow(p, t, r, rng)
 		}
 	},
 }
@@ -99,7 +99,8 @@ func formulaOfNets(p *rules.Bench, f *quantity.Formula) quantity.Quantity {
 }
 
 // holdWindow holds the trip current beyond what is normal and before what does damage.
-func holdWindow(p *rules.Bench, t trip, amps quantity.Quantity, rng *field.Entry) {
+func holdWindow(p *rules.Bench, t trip, r tripping, rng *field.Entry) {
+	amps := r.amps
 	normal, sign := limitOf(rng, max(0, rng.Written.Range.Hi)), 1.0
 	if amps.Nom < 0 {
 		normal, sign = limitOf(rng, min(0, rng.Written.Range.Lo)), -1
@@ -120,13 +121,42 @@ func holdWindow(p *rules.Bench, t trip, amps quantity.Quantity, rng *field.Entry
 	}
 	early, late := worded("%s trips as early as %s, up to %s is normal"), worded("%s trips as late as %s, by %s it must have tripped")
 	last, text := lastCurrent(p, t, sign)
+	advice := r.suits(normal.Nom, last.Nom, sign)
+	if t.get(p, "above") == nil {
+		advice = fmt.Sprintf("%s; where it may trip inside the range, declare %s", advice, t.key("above"))
+	}
 	if sign > 0 {
-		p.AtLeast(amps, normal, what).Fails(early)
-		p.AtMost(amps, last, text).Rating().Fails(late)
+		p.AtLeast(amps, normal, what).Fails(early).Advise(advice)
+		p.AtMost(amps, last, text).Rating().Fails(late).Advise(advice)
 		return
 	}
-	p.AtMost(amps, normal, what).Fails(early)
-	p.AtLeast(amps, last, text).Rating().Fails(late)
+	p.AtMost(amps, normal, what).Fails(early).Advise(advice)
+	p.AtLeast(amps, last, text).Rating().Fails(late).Advise(advice)
+}
+
+// suits words between which nominal thresholds the trip fits into its window while the threshold itself varies as it does:
+// each end of the trip is moved along the slope that it has there.
+func (r tripping) suits(normal, last, sign float64) string {
+	move := func(high bool, to float64) float64 {
+		end := r.amps.Seen.Lo
+		if high {
+			end = r.amps.Seen.Hi
+		}
+		slope, ok := r.amps.Corner(high, []quantity.Quantity{r.slope})
+		if !ok {
+			return math.NaN()
+		}
+		return (to - end) * slope[0]
+	}
+	a, b := r.level+move(sign < 0, normal), r.level+move(sign > 0, last)
+	if r.slope.Nom*sign < 0 {
+		a, b = b, a
+	}
+	if !(a < b) { // nothing is known, or nothing is left
+		return "no threshold fits a trip that varies so much: narrow its spread"
+	}
+	sc := quantity.ScaleFor(quantity.Volt, a, b)
+	return fmt.Sprintf("a nominal threshold between %s and %s", sc.Text(a, quantity.Up), sc.Text(b, quantity.Down))
 }
 
 // lastCurrent is the current by which a trip must have come: what intent asks of the trip, else the current that does
