@@ -49,7 +49,7 @@ var Fields = []field.Field{
 	{Key: "converters.*.first-read", Shape: field.Value, Unit: quantity.Second, Doc: "time from the supply being in its range to the first reading that counts, a zero calibration included"},
 
 	{Key: "trips.*.net", Shape: field.Text, Doc: "the net that a converter or firmware compares with the threshold"},
-	{Key: "trips.*.comparator", Shape: field.Text, Doc: "the comparator, where one is drawn"},
+	{Key: "trips.*.comparator", Shape: field.Text, Doc: "the comparator, where one is drawn and the trip is not called by its path"},
 	{Key: "trips.*.threshold", Shape: field.Value, Unit: quantity.Volt, Doc: "threshold against node 0, where the netlist does not make it: that of a converter with all its tolerances"},
 	{Key: "trips.*.above", Shape: field.Goal, Unit: quantity.Amp, Doc: "size of the current up to which it must not trip, where that is not the whole range"},
 	{Key: "trips.*.below", Shape: field.Goal, Unit: quantity.Amp, Doc: "size of the current by which it must have tripped, where that is not the one that does damage"},

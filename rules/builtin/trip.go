@@ -102,22 +102,23 @@ func trips(p *rules.Bench) (list []trip, missing []quantity.Need) {
 	return list, missing
 }
 
-// found is the trip where the output reaches it: on the net that intent names, or as a comparator that is drawn.
+// found is the trip where the output reaches it: on the net that intent names, or as a comparator that is drawn, whose path
+// intent names or the trip has for its name.
 func (t trip) found(d *design.Design, reached []tripStep, drawn []trip) (trip, bool) {
-	if by := d.Intent.Get("trips", t.name, "comparator"); by != nil {
-		i := slices.IndexFunc(drawn, func(o trip) bool { return strings.EqualFold(o.name, by.Text) })
-		if i < 0 {
-			return t, false
-		}
+	by, on := d.Intent.Get("trips", t.name, "comparator"), d.Intent.Get("trips", t.name, "net")
+	if by == nil && on != nil {
+		n, ok := d.Net(on.Text)
+		t.net = n
+		return t, ok && reachedAt(reached, n) >= 0
+	}
+	name := t.name
+	if by != nil {
+		name = by.Text
+	}
+	if i := slices.IndexFunc(drawn, func(o trip) bool { return strings.EqualFold(o.name, name) }); i >= 0 {
 		return drawn[i], true
 	}
-	on := d.Intent.Get("trips", t.name, "net")
-	if on == nil {
-		return t, false
-	}
-	n, ok := d.Net(on.Text)
-	t.net = n
-	return t, ok && reachedAt(reached, n) >= 0
+	return t, false
 }
 
 // first tells the first block of the netlist.
@@ -222,13 +223,14 @@ func (t trip) resting(p *rules.Bench, high bool) *rules.Bench {
 
 // A tripping is what decides when a trip comes, over everything that varies.
 type tripping struct {
-	bench  *rules.Bench      // with the comparator's output as it rests before the trip
-	input  quantity.Quantity // the threshold at the compared net, less what that net stands at with the output at 0 V, in V
-	output quantity.Quantity // the output from the amplifier's ground pin at which it trips, in V
-	amps   quantity.Quantity // the declared current at which it trips, in A
-	level  float64           // nominal, that is compared with, in V against node 0
-	slope  quantity.Quantity // of the compared net over the current, in V/A
-	rises  bool              // the output rises towards it
+	bench  *rules.Bench        // with the comparator's output as it rests before the trip
+	input  quantity.Quantity   // the threshold at the compared net, less what that net stands at with the output at 0 V, in V
+	output quantity.Quantity   // the output from the amplifier's ground pin at which it trips, in V
+	amps   quantity.Quantity   // the declared current at which it trips, in A
+	level  float64             // nominal, that is compared with, in V against node 0
+	slope  quantity.Quantity   // of the compared net over the current, in V/A
+	terms  []quantity.Quantity // what amps is a function of: the output, the output at 0 A, gain, offset and scale
+	rises  bool                // the output rises towards it
 }
 
 // tripping works out when a trip comes: (Vth - V0 -+ G Voff) / S with Vth referred to the output.
@@ -249,9 +251,29 @@ func (t trip) tripping(p *rules.Bench) tripping {
 	offset, scale := eitherWay(p.Name()+" offset", p.Part("offset.max")), p.Scale()
 	r.level = t.level(r.bench).Nom
 	r.slope = quantity.Calc("slope", quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, scale, r.bench.Transfer(t.net))
-	r.amps = quantity.Calc("trip current of "+t.name, quantity.Amp, func(x []float64) float64 { return (x[0] - x[1] - x[2]*x[3]) / x[4] },
-		r.output, zero, p.Part("gain"), offset, scale)
+	r.terms = []quantity.Quantity{r.output, zero, p.Part("gain"), offset, scale}
+	r.amps = quantity.Calc("trip current of "+t.name, quantity.Amp, func(x []float64) float64 { return (x[0] - x[1] - x[2]*x[3]) / x[4] }, r.terms...)
 	return r
+}
+
+// shows is how an end of the trip current comes about: "(2.9 V - 0 V - 2.3 mV) / 31.6 mV/A".
+func (r tripping) shows(high bool) string {
+	x, ok := r.amps.Corner(high, r.terms)
+	if !ok {
+		return ""
+	}
+	v := func(v float64) string {
+		if math.Abs(v) < 1e-9 { // what rounding leaves of a reference at ground
+			v = 0
+		}
+		return quantity.Show(math.Abs(v), quantity.Volt)
+	}
+	sign := map[bool]string{true: " - ", false: " + "}
+	first := v(x[0])
+	if x[0] < 0 {
+		first = "-" + first
+	}
+	return fmt.Sprintf("(%s%s%s%s%s) / %s", first, sign[x[1] >= 0], v(x[1]), sign[x[2]*x[3] >= 0], v(x[2]*x[3]), quantity.Show(x[4], quantity.VoltPerAmp))
 }
 
 // threshold is the voltage that the output's share must add to at the compared net: the threshold with the comparator's

@@ -59,6 +59,9 @@ func TestTripWindow(t *testing.T) {
 	r := wants(t, rule, rules.KindPass, 0, window, bell)
 	m := measure(t, r, "trip current of low")
 	near(t, "late end", m.Min, -1.02/0.049, 1e-9)
+	if m.Arithmetic != "(0.64 V - 1.66 V - 0 V) / 49 mV/A" && m.Arithmetic != "(0.66 V - 1.64 V - 0 V) / 51 mV/A" {
+		t.Error(m.Arithmetic)
+	}
 	near(t, "late end as printed", m.Min, -20.82, 5e-3)
 	near(t, "early end", m.Max, -0.98/0.051, 1e-9)
 	near(t, "early end as printed", m.Max, -19.22, 5e-3)
@@ -203,6 +206,16 @@ func TestTripOfAComparator(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, guarded+"R1 x 0 10k\nXC x VT trip 0 V5 buoy-bell", bell)
 }
 
+// A threshold of 0.8 and a zero of 0.5 of one supply move together: 0.3 x (4.5 V .. 5.5 V) / 50 mV/A, 27 A .. 33 A, and not
+// what opposite ends of the supply would make, (0.8 x 4.5 V - 0.5 x 5.5 V) / 50 mV/A = 17 A.
+func TestTripOfOneSupply(t *testing.T) {
+	deck := edit(t, guarded, `"5 V exact"`, `"4.5 V .. 5.5 V"`, "out 0 0 V5", "out 0 mid V5") +
+		"R1 V5 mid 10k\nR2 mid 0 10k\nR3 V5 th 10k\nR4 th 0 40k\nXC out th trip 0 V5 buoy-bell"
+	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, bell), "trip current of XC")
+	near(t, "early", m.Min, 27, 1e-9)
+	near(t, "late", m.Max, 33, 1e-9)
+}
+
 // 30 A + 48 V / 10 uH x 5 us = 54 A, as printed: 2 us of the amplifier and 3 us of all that follows.
 func TestTripLetThrough(t *testing.T) {
 	rule := builtin.TripLetThrough
@@ -300,6 +313,7 @@ func TestComparatorDoesItsPart(t *testing.T) {
 
 	// Hysteresis: of its own, and 5 V x 10k / 1.01M = 49.5 mV by feedback.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, deck(drawn), bell), "trips.XC.noise")
+	wants(t, rule, rules.KindPass, 0, deck(drawn+"* shuntwright: trips.XC.latched = true\n"), bell) // by the path of the comparator
 	noisy := func(v string) string {
 		return "* shuntwright: trips.over = { comparator = \"XC\", noise = \"" + v + "\" }\n"
 	}

@@ -126,12 +126,12 @@ func holdWindow(p *rules.Bench, t trip, r tripping, rng *field.Entry) {
 		advice = fmt.Sprintf("%s; where it may trip inside the range, declare %s", advice, t.key("above"))
 	}
 	if sign > 0 {
-		p.AtLeast(amps, normal, what).Fails(early).Advise(advice)
-		p.AtMost(amps, last, text).Rating().Fails(late).Advise(advice)
+		p.AtLeast(amps, normal, what).Fails(early).Shows(r.shows).Advise(advice)
+		p.AtMost(amps, last, text).Rating().Fails(late).Shows(r.shows).Advise(advice)
 		return
 	}
-	p.AtMost(amps, normal, what).Fails(early).Advise(advice)
-	p.AtLeast(amps, last, text).Rating().Fails(late).Advise(advice)
+	p.AtMost(amps, normal, what).Fails(early).Shows(r.shows).Advise(advice)
+	p.AtLeast(amps, last, text).Rating().Fails(late).Shows(r.shows).Advise(advice)
 }
 
 // suits words between which nominal thresholds the trip fits into its window while the threshold itself varies as it does:
