@@ -235,6 +235,9 @@ func (e Element) Amplifiers() []string {
 // OpAmps are the units of an op amp's package, as Amplifiers are of a sense amplifier's.
 func (e Element) OpAmps() []string { return e.units("op-amp") }
 
+// Comparators are the units of a comparator's package, as Amplifiers are of a sense amplifier's.
+func (e Element) Comparators() []string { return e.units("comparator") }
+
 func (e Element) units(role string) []string {
 	r := e.Record()
 	if r == nil || r.Role() != role || e.Kind() != 'X' {

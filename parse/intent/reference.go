@@ -42,6 +42,7 @@ var owners = map[string]Kind{
 
 // listed says what the texts and names are that a field holds.
 var listed = map[string]Kind{
+	"trips.*.net": Net, "trips.*.comparator": Block,
 	"rails.*.follows": Net, "currents.*.from": Net, "switching.*.between": Net, "elements.*.exclusive-with": Element,
 	"variants.*.absent": Placeable, "variants.*.placed": Placeable, "variants.*.wires": Element,
 	"converters.*.of": Element, "senses.*.element": Element, "senses.*.sums": Element,

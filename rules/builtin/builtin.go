@@ -41,4 +41,11 @@ var All = []*rules.Rule{
 	RatiometricMismatch,
 	CurrentOutputCompliance,
 	DigitalRange,
+	ShuntPower,
+	ShuntPulseEnergy,
+	BurdenVoltage,
+	UnpoweredInputs,
+	StartUp,
+	TripWindow,
+	TripLetThrough,
 }

@@ -47,7 +47,7 @@ func (is *island) subcircuit(e design.Element, n circuit.Net) {
 		r := e.Record()
 		what := quantity.Need{In: "part records", Key: "a record for " + e.Ref(), At: e.Card()}
 		if r != nil {
-			if is.simple(e, n) || is.plainPin(e, n) {
+			if is.simple(e, n) || is.plainPin(e, n) || is.comparatorInput(e, n) {
 				return
 			}
 			what = is.misfit(e, n)
