@@ -11,4 +11,5 @@ var All = []*rules.Rule{
 	ReferenceBias,
 	FilterGainError,
 	FilterBiasError,
+	Decoupling,
 }
