@@ -24,6 +24,9 @@ var Fields = []field.Field{
 	{Key: "currents.*.ripple", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest ripple, peak to peak"},
 	{Key: "currents.*.fault", Shape: field.Fault, Unit: quantity.Amp, Doc: "largest current in a fault, and for how long"},
 	{Key: "currents.*.least", Shape: field.Value, Unit: quantity.Amp, Doc: "smallest current of interest"},
+	{Key: "currents.*.measures", Shape: field.Word, Doc: "what the reading is meant to be: what the load takes, all the time; all that is drawn from the supply, electronics included; what a switch carries while it is on",
+		Words: []string{"load", "supply", "switch"}},
+	{Key: "currents.*.includes", Shape: field.Names, Doc: "small consumers whose current is meant to be in the reading"},
 
 	{Key: "switching.*.between", Shape: field.Names, Doc: "the two nets that a net is switched between"},
 	{Key: "switching.*.frequency", Shape: field.Value, Unit: quantity.Hertz, Doc: "switching frequency"},
@@ -48,6 +51,9 @@ var Fields = []field.Field{
 
 	{Key: "states.*.measuring", Shape: field.Flag, Doc: "whether the readings count in this state"},
 	{Key: "states.*.rails.*", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net in this state"},
+
+	{Key: "ties.*.joins", Shape: field.Names, Doc: "nets that something outside of the netlist joins: a chassis, a cable, a single-point tie"},
+	{Key: "ties.*.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of that connection"},
 
 	{Key: "tolerances.resistors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of resistors that state none"},
 	{Key: "tolerances.capacitors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of capacitors that state none"},

@@ -11,5 +11,7 @@ var All = []*rules.Rule{
 	ReferenceBias,
 	FilterGainError,
 	FilterBiasError,
+	ShuntBypass,
+	HiddenConsumer,
 	Decoupling,
 }

@@ -106,3 +106,143 @@ func TestDecouplingRemedy(t *testing.T) {
 		}
 	}
 }
+
+// low is a low-side channel: 5 mohm from RET to ground.
+const low = `* shuntwright: rails.BUS = "20 V .. 28 V"
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "RET", least = "0.5 A" }
+* shuntwright: tolerances.resistors = "0 %"
+RL BUS RET 2
+RSH RET 0 5m
+XA RET 0 out 0 0 0 V5 tug-sense-40`
+
+func TestShuntBypass(t *testing.T) {
+	rule := builtin.ShuntBypass
+	goal := "\n* shuntwright: goals.XA = { error = \"3 %\", at = \"2 A\" }"
+	wants(t, rule, rules.KindPass, 0, low, tugSense)
+	wants(t, rule, rules.KindPass, 0, tug, tugSense)
+	// 0.495 ohm beside 5 mohm take 5/500, exactly the third of 3 %: still within. A hair less of resistance is not. A single
+	// resistor within a hundred times the shunt would be one of its group, so here two stand in series.
+	r := wants(t, rule, rules.KindPass, 0, low+goal+"\nRB RET x 0.4\nRC x 0 0.095", tugSense)
+	near(t, "share", measure(t, r, "current beside the shunt").Max, 0.01, 1e-9)
+	wants(t, rule, rules.KindPass, 0, low+goal+"\nRB x RET 0.4\nRC 0 x 0.095", tugSense)
+	wants(t, rule, rules.KindPass, 0, low+goal+"\nRB RET x 0.4\nRC x 0 0.0975", tugSense)
+	r = wants(t, rule, rules.KindFail, rules.Error, low+goal+"\nRB RET x 0.4\nRC x 0 0.0925", tugSense)
+	if !strings.Contains(r.Message, "RB, RC") || !strings.Contains(r.Message, "RSH") {
+		t.Error(r.Message)
+	}
+	// Without a goal a third of 0.5 %: 3 ohm take 0.1664 %, 2.99 ohm 0.16694 %, and it is only a warning.
+	if r := wants(t, rule, rules.KindPass, 0, low+"\nRB RET 0 3", tugSense); !assumes(r, "0.5 %") {
+		t.Errorf("rests on %q", r.Assumed)
+	}
+	wants(t, rule, rules.KindFail, rules.Warning, low+"\nRB RET 0 2.99", tugSense)
+	// Pieces of wire and coils take all of it.
+	for _, cards := range []string{"RB RET x 0\nRC x 0 0", "LB RET 0 10u", "LB RET x 10u\nRC x 0 0"} {
+		r := wants(t, rule, rules.KindFail, rules.Error, low+goal+"\n"+cards, tugSense)
+		near(t, cards, measure(t, r, "current beside the shunt").Max, 1, 1e-6)
+	}
+}
+
+// The resistance beside is that of a network: a bridge of 1, 2, 3, 4 ohm with 5 ohm across. By hand the triangle of 1, 2 and
+// 5 ohm is turned into a star of 1 x 2 / 8, 1 x 5 / 8 and 2 x 5 / 8 ohm, where the rule eliminates nodes; what is left is
+// 0.25 + (0.625 + 3) || (1.25 + 4) = 2.394366 ohm. Beside 5 mohm: 0.208388 %.
+func TestShuntBypassByANetwork(t *testing.T) {
+	rbp := 0.25 + 3.625*5.25/(3.625+5.25)
+	near(t, "Rbp", rbp, 2.394366, 1e-6)
+	bridge := "\nR1 RET a 1\nR2 RET b 2\nR3 a 0 3\nR4 0 b 4\nR5 a b 5"
+	r := judge(t, builtin.ShuntBypass, low+bridge, tugSense)
+	near(t, "share", measure(t, r, "current beside the shunt").Max, 5e-3/(5e-3+rbp), 1e-9)
+	// A dead end and a loop on one side change nothing.
+	r = judge(t, builtin.ShuntBypass, low+bridge+"\nRD1 a x 1m\nRD2 RET y 1\nRD3 y z 1\nRD4 z RET 1", tugSense)
+	near(t, "share", measure(t, r, "current beside the shunt").Max, 5e-3/(5e-3+rbp), 1e-9)
+}
+
+// Worst corner by hand: the shunt at 5.05 mohm, 1 ohm at 0.99 ohm.
+func TestShuntBypassOverTolerances(t *testing.T) {
+	deck := edit(t, low, `"0 %"`, `"1 %"`) + "\nRB RET 0 1"
+	m := measure(t, judge(t, builtin.ShuntBypass, deck, tugSense), "current beside the shunt")
+	near(t, "most", m.Max, 5.05e-3/(0.99+5.05e-3), 1e-9)
+	near(t, "least", m.Min, 4.95e-3/(1.01+4.95e-3), 1e-9)
+}
+
+// What is no bypass: the filter (a millionth), the load and the supply, a way over a rail, capacitors, two phases.
+func TestShuntBypassControls(t *testing.T) {
+	rule := builtin.ShuntBypass
+	r := wants(t, rule, rules.KindPass, 0, edit(t, low, "XA RET 0", "XA p m")+"\nRF1 RET p 1k\nRF2 0 m 1k\nRD p m 10k", tugSense)
+	if m := measure(t, r, "current beside the shunt"); m.Max > 1e-6 {
+		t.Errorf("the filter takes %v", m.Max)
+	}
+	for _, more := range []string{
+		"RX BUS 0 1\nRY BUS RET 1", // loads from one rail
+		"CB RET 0 1u",
+		"RX RET x 1m\nCX x 0 1u",
+		"VX x 0 1\nRX x RET 1", // a source
+		"IX RET 0 1",
+		"* shuntwright: rails.V9 = \"9 V exact\"\nRX V9 RET 100\nRY V9 0 100",
+	} {
+		r := wants(t, rule, rules.KindPass, 0, low+"\n"+more, tugSense)
+		if len(r.Measures) > 0 {
+			t.Errorf("%s: %+v", more, r.Measures)
+		}
+	}
+	// In line between two bridges: the way through the motor and the other legs is the current itself.
+	motor := `* shuntwright: rails.BUS = "20 V .. 28 V"
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: currents.RSH = { range = "-10 A .. 10 A", from = "PA", least = "0.5 A" }
+MHA BUS g PA PA fet
+MLA PA g 0 0 fet
+MHB BUS g PB PB fet
+MLB PB g 0 0 fet
+RG g 0 1k
+.model fet NMOS
+RSH PA MA 1m
+RWA MA x 10m
+LWA x ST 100u
+LWB ST PB 100u
+XA PA MA out 0 V5 0 V5 tug-sense-40`
+	wants(t, rule, rules.KindPass, 0, motor, tugSense)
+}
+
+// A tie outside of the netlist counts with its resistance, which is asked for only where the tie joins the two ends.
+func TestShuntBypassByATie(t *testing.T) {
+	rule := builtin.ShuntBypass
+	tie := func(what string) string { return low + "\n* shuntwright: ties.chassis = { " + what + " }" }
+	r := wants(t, rule, rules.KindFail, rules.Warning, tie(`joins = ["RET", "0"], resistance = "20 mohm exact"`), tugSense)
+	near(t, "share", measure(t, r, "current beside the shunt").Max, 0.2, 1e-9)
+	wants(t, rule, rules.KindPass, 0, tie(`joins = ["0", "RET"], resistance = "5 ohm exact"`), tugSense)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, tie(`joins = ["RET", "0"]`), tugSense), "ties.chassis.resistance")
+	wants(t, rule, rules.KindPass, 0, tie(`joins = ["RET", "out"]`), tugSense)
+	// Over a held net only as far as ties lead.
+	over := low + "\n* shuntwright: rails.FRAME = \"0 V exact\"\nRX RET FRAME 10m\nRFR FRAME 0 1k"
+	wants(t, rule, rules.KindPass, 0, over, tugSense)
+	r = wants(t, rule, rules.KindFail, rules.Warning, over+"\n* shuntwright: ties.bolt = { joins = [\"FRAME\", \"0\"], resistance = \"10 mohm exact\" }", tugSense)
+	near(t, "share", measure(t, r, "current beside the shunt").Max, 0.2, 1e-9)
+}
+
+// A switch across the shunt: what holds is conditional, and nothing is said where even closed it takes too little.
+func TestShuntBypassBySwitch(t *testing.T) {
+	rule := builtin.ShuntBypass
+	by := low + "\nSB RET 0 c 0 relay\nVC c 0 0\n.model relay SW(RON=10m)"
+	if r := wants(t, rule, rules.KindReview, 0, by, tugSense); !strings.Contains(r.Message, "SB is open") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindPass, 0, edit(t, by, "RON=10m", "RON=100"), tugSense)
+}
+
+// A part of which nobody says what it is, on both ends of the shunt.
+func TestShuntBypassByAnUnknownPart(t *testing.T) {
+	rule := builtin.ShuntBypass
+	lacks(t, wants(t, rule, rules.KindOpen, 0, tug+"\nXQ BUS LOAD never-heard-of", tugSense), "never-heard-of")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense), "one shunt between")
+}
+
+// The remedies are judged again.
+func TestShuntBypassRemedy(t *testing.T) {
+	d := load(t, low+"\nRB RET 0 1", tugSense)
+	for _, r := range rules.Judge(d, []*rules.Rule{builtin.ShuntBypass}).Results {
+		// 5 mohm (1 / 0.0016667 - 1) = 2.995 ohm, to three digits 3 ohm
+		if r.Remedy == nil || !strings.Contains(r.Remedy.Text, "RB at least 3 ohm") {
+			t.Errorf("%s: remedy %+v", r.Message, r.Remedy)
+		}
+	}
+}
