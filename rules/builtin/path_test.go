@@ -246,3 +246,90 @@ func TestShuntBypassRemedy(t *testing.T) {
 		}
 	}
 }
+
+// feed is a high-side channel of 10 mohm at 12 V whose amplifier takes 1.7 mA from V5.
+const feed = `* shuntwright: rails.VIN = "12 V exact"
+* shuntwright: rails.V5 = "5 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 5 A", from = "VIN", measures = "load" }
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: goals.XA = { error = "2 %", at = "0.2 A" }
+RSH VIN LOAD 10m
+RL LOAD 0 3
+CV V5 0 1u
+XA VIN LOAD out 0 0 0 V5 tug-sense-40`
+
+// The limit is 0.5 x 2 % x 0.2 A = 2 mA.
+func TestHiddenConsumer(t *testing.T) {
+	rule := builtin.HiddenConsumer
+	wants(t, rule, rules.KindPass, 0, feed, tugSense)
+	behind := edit(t, feed, "0 0 0 V5 tug", "0 0 0 LOAD tug")
+	// 1.7 mA by itself is within; with 12 V over 40 kohm (0.3 mA) it is at the limit, with 12 V over 38 kohm (0.3158 mA) beyond.
+	m := measure(t, wants(t, rule, rules.KindPass, 0, behind, tugSense), "current of small consumers")
+	near(t, "supply", m.Max, 1.7e-3, 1e-9)
+	near(t, "limit", m.LimitMax, 2e-3, 1e-9)
+	r := wants(t, rule, rules.KindPass, 0, behind+"\nR1 LOAD m 30k\nR2 m 0 10k", tugSense)
+	near(t, "sum", measure(t, r, "current of small consumers").Max, 2e-3, 1e-9)
+	r = wants(t, rule, rules.KindFail, rules.Warning, behind+"\nR1 m LOAD 30k\nR2 0 m 8k", tugSense)
+	near(t, "sum", measure(t, r, "current of small consumers").Max, 1.7e-3+12./38e3, 1e-9)
+	if !strings.Contains(r.Message, "XA, R1") || !strings.Contains(r.Advice, "currents.RSH.includes") {
+		t.Errorf("%s; %s", r.Message, r.Advice)
+	}
+	// A lamp: (12 V - 2 V) / 4.7 kohm = 2.13 mA. Turned around it does not conduct.
+	lamp := feed + "\n* shuntwright: elements.DL.drop = \"2 V exact\"\nR1 LOAD a 4.7k\nDL a 0 led\n.model led D"
+	r = wants(t, rule, rules.KindFail, rules.Warning, lamp, tugSense)
+	near(t, "lamp", measure(t, r, "current of small consumers").Max, 10/4.7e3, 1e-9)
+	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "DL a 0", "DL 0 a"), tugSense)
+	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "4.7k", "5.01k"), tugSense)
+	// What takes 5 % of 5 A is a load.
+	wants(t, rule, rules.KindPass, 0, feed+"\nRL2 LOAD 0 40", tugSense)
+	// Meant to be read, or below what matters.
+	wants(t, rule, rules.KindPass, 0, edit(t, lamp, `measures = "load"`, `measures = "load", includes = ["R1"]`), tugSense)
+	// Beyond a filter coil and a filter resistor it is still the load's side; on the rail, and on another one, it is not.
+	two := edit(t, tugSense, `current = "1.7 mA"`, `current = "2.1 mA"`)
+	for _, by := range []string{"LF LOAD vs 10u", "RF LOAD vs 100", "LF LOAD l 10u\nRF l vs 47"} {
+		wants(t, rule, rules.KindFail, rules.Warning, edit(t, feed, "0 0 0 V5 tug", "0 0 0 vs tug")+"\n"+by, two)
+	}
+	for _, by := range []string{"RF VIN vs 100", "RF V5 vs 100"} {
+		wants(t, rule, rules.KindPass, 0, edit(t, feed, "0 0 0 V5 tug", "0 0 0 vs tug")+"\n"+by, two)
+	}
+	lacks(t, wants(t, rule, rules.KindOpen, 0, behind, edit(t, tugSense, `, current = "1.7 mA"`, "")), "supply.current")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, behind, `, at = "0.2 A"`, ""), tugSense), "least")
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, behind, `* shuntwright: goals.XA = { error = "2 %", at = "0.2 A" }`+"\n", ""), tugSense)
+}
+
+// The same at the low side: what returns to RET instead of ground runs through the shunt.
+func TestHiddenConsumerAtTheLowSide(t *testing.T) {
+	rule := builtin.HiddenConsumer
+	deck := `* shuntwright: rails.VIN = "12 V exact"
+* shuntwright: rails.V5 = "5 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 5 A", from = "RET", measures = "load" }
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: goals.XA = { error = "2 %", at = "0.2 A" }
+RSH RET 0 10m
+RL VIN RET 3
+XA RET 0 out 0 0 0 V5 tug-sense-40`
+	wants(t, rule, rules.KindPass, 0, deck, tugSense)
+	wants(t, rule, rules.KindPass, 0, deck+"\nRB VIN 0 1k", tugSense)
+	r := wants(t, rule, rules.KindFail, rules.Warning, deck+"\nRB VIN RET 1k", tugSense)
+	near(t, "bleeder", measure(t, r, "current of small consumers").Max, 12e-3, 1e-9)
+	two := edit(t, tugSense, `current = "1.7 mA"`, `current = "2.1 mA"`)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, deck, "RET 0 out 0 0 0", "RET 0 out RET 0 0"), two)
+}
+
+// What is meant decides: not said it is a review, all that the supply gives makes the other side matter.
+func TestHiddenConsumerByWhatIsMeant(t *testing.T) {
+	rule := builtin.HiddenConsumer
+	two := edit(t, tugSense, `current = "1.7 mA"`, `current = "2.1 mA"`)
+	behind := edit(t, feed, "0 0 0 V5 tug", "0 0 0 LOAD tug")
+	if r := wants(t, rule, rules.KindReview, 0, edit(t, behind, `, measures = "load"`, ""), two); !strings.Contains(r.Message, "currents.RSH.measures") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindPass, 0, edit(t, behind, `, measures = "load"`, ""), tugSense)
+	wants(t, rule, rules.KindPass, 0, edit(t, behind, `"load"`, `"supply"`), two)
+	before := edit(t, feed, "0 0 0 V5 tug", "0 0 0 VIN tug", `"load"`, `"supply"`)
+	if r := wants(t, rule, rules.KindFail, rules.Warning, before, two); !strings.Contains(r.Message, "past RSH") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindPass, 0, before, tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, behind, `"load"`, `"switch"`), two)
+}
