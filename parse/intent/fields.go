@@ -26,6 +26,8 @@ var Fields = []field.Field{
 	{Key: "currents.*.least", Shape: field.Value, Unit: quantity.Amp, Doc: "smallest current of interest"},
 	{Key: "currents.*.measures", Shape: field.Word, Doc: "what the reading is meant to be: what the load takes, all the time; all that is drawn from the supply, electronics included; what a switch carries while it is on",
 		Words: []string{"load", "supply", "switch"}},
+	{Key: "currents.*.sampling", Shape: field.Word, Doc: "whether the reading is taken all the time, or only at instants at which the current runs through the shunt",
+		Words: []string{"continuous", "synchronous"}},
 	{Key: "currents.*.includes", Shape: field.Names, Doc: "small consumers whose current is meant to be in the reading"},
 
 	{Key: "switching.*.between", Shape: field.Names, Doc: "the two nets that a net is switched between"},

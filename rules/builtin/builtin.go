@@ -13,5 +13,6 @@ var All = []*rules.Rule{
 	FilterBiasError,
 	ShuntBypass,
 	HiddenConsumer,
+	RecirculationPath,
 	Decoupling,
 }

@@ -333,3 +333,86 @@ func TestHiddenConsumerByWhatIsMeant(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, before, tugSense)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, behind, `"load"`, `"switch"`), two)
 }
+
+// Where the coil's current of 1 A is while its switch is open was drawn by hand for each of these: in the shunt (1) or not (0). The
+// mean that the shunt shows at a duty of one half is 0.5 + 0.5 x that.
+func TestRecirculationPath(t *testing.T) {
+	rule := builtin.RecirculationPath
+	const head = `* shuntwright: rails.BUS = "12 V exact"
+* shuntwright: rails.V5 = "5 V exact"
+.model d D
+.model n NMOS
+.model p PMOS
+.model contact SW
+CV V5 0 1u
+RG g 0 1k
+`
+	const coil = "LC BUS x 10m\nRC x COIL 6\n"
+	for _, c := range []struct {
+		name, deck, range_, from, a, b string
+		off                            float64
+	}{
+		{"between switch and ground", coil + "DF COIL BUS d\nMS COIL g S S n\nRSH S 0 30m", "0 A .. 2 A", "S", "S", "0", 0},
+		{"between coil and switch", coil + "DF SW BUS d\nMS SW g 0 0 n\nRSH COIL SW 30m", "0 A .. 2 A", "COIL", "COIL", "SW", 1},
+		{"the diode before the shunt", coil + "DF COIL BUS d\nMS SW g 0 0 n\nRSH COIL SW 30m", "0 A .. 2 A", "COIL", "COIL", "SW", 0},
+		{"at the supply's end of the coil", "RSH BUS T 30m\nLC T x 10m\nRC x SW 6\nDF SW BUS d\nMS SW g 0 0 n", "0 A .. 2 A", "BUS", "BUS", "T", 1},
+		{"the diode back to the coil's end", "RSH BUS T 30m\nLC T x 10m\nRC x SW 6\nDF SW T d\nMS SW g 0 0 n", "0 A .. 2 A", "BUS", "BUS", "T", 0},
+		{"high-side switch, shunt at the coil", "MS BUS g SW SW n\nDF 0 SW d\nRSH SW COIL 30m\nRC COIL x 6\nLC x 0 10m", "0 A .. 2 A", "SW", "SW", "COIL", 1},
+		{"high-side switch, shunt at the coil's foot", "MS BUS g SW SW n\nDF 0 SW d\nRC SW x 6\nLC x F 10m\nRSH F 0 30m", "0 A .. 2 A", "F", "F", "0", 1},
+		{"high-side switch, shunt before it", "RSH BUS T 30m\nMS SW g T T p\nDF 0 SW d\nRC SW x 6\nLC x 0 10m", "0 A .. 2 A", "BUS", "BUS", "T", 0},
+		{"a relay contact as the switch", coil + "DF COIL BUS d\nSS COIL S g 0 contact\nRSH S 0 30m", "0 A .. 2 A", "S", "S", "0", 0},
+		{"a leg of a half bridge", "MH BUS g PH PH n\nML PH g S S n\nRSH S 0 5m\nLC PH x 100u\nRC x OUT 1\nRL OUT 0 1", "-2 A .. 2 A", "S", "S", "0", 0},
+		{"in line with a half bridge", "MH BUS g PH PH n\nML PH g 0 0 n\nRSH PH M 5m\nLC M x 100u\nRC x OUT 1\nRL OUT 0 1", "-2 A .. 2 A", "PH", "PH", "M", 1},
+		{"in line, three phases", "MHA BUS g A A n\nMLA A g 0 0 n\nMHB BUS g B B n\nMLB B g 0 0 n\nMHC BUS g C C n\nMLC C g 0 0 n\nRSH A M 5m\nLA M xa 100u\nRA xa ST 1\nLB B xb 100u\nRB xb ST 1\nLC C xc 100u\nRC xc ST 1",
+			"-2 A .. 2 A", "A", "A", "M", 1},
+		{"below all low-side switches", "MHA BUS g A A n\nMLA A g S S n\nMHB BUS g B B n\nMLB B g S S n\nRSH S 0 5m\nLM A xa 100u\nRM xa B 1", "0 A .. 2 A", "S", "S", "0", 0},
+		{"a leg of a half bridge whose diode the load freewheels through", "MH BUS g PH PH n\nML PH g S S n\nRSH S 0 5m\nLC PH x 100u\nRC x OUT 1\nRL OUT 0 1", "0 A .. 2 A", "0", "S", "0", 0},
+		{"two switches side by side, with a shunt each", "LC BUS x 10m\nRC x COIL 6\nDF COIL BUS d\nM1 COIL g S S n\nM2 COIL g S2 S2 n\nRSH2 S2 0 30m\nRSH S 0 30m", "0 A .. 2 A", "S", "S", "0", 0},
+		{"switches that take turns, without diodes", "SH BUS PH g 0 contact\nSL PH S g 0 contact\nRSH S 0 5m\nLC PH x 100u\nRC x OUT 1\nRL OUT 0 1\n* shuntwright: elements.SH.exclusive-with = [\"SL\"]", "0 A .. 2 A", "0", "S", "0", 0},
+	} {
+		deck := head + c.deck + "\nXA " + c.a + " " + c.b + " out 0 0 0 V5 tug-sense-40\n"
+		current := func(more string) string {
+			return deck + "* shuntwright: currents.RSH = { range = \"" + c.range_ + "\", from = \"" + c.from + "\"" + more + " }"
+		}
+		t.Run(c.name, func(t *testing.T) {
+			kinds := map[string]rules.Kind{"": rules.KindPass, `, measures = "load"`: rules.KindPass, `, measures = "load", sampling = "continuous"`: rules.KindPass}
+			if c.off == 0 {
+				kinds = map[string]rules.Kind{"": rules.KindReview, `, measures = "load"`: rules.KindFail, `, sampling = "continuous"`: rules.KindFail,
+					`, measures = "load", sampling = "continuous"`: rules.KindFail, `, measures = "load", sampling = "synchronous"`: rules.KindPass,
+					`, sampling = "synchronous"`: rules.KindPass, `, measures = "switch"`: rules.KindPass, `, measures = "supply"`: rules.KindPass}
+			}
+			for more, kind := range kinds {
+				level := rules.Level(0)
+				if kind == rules.KindFail {
+					level = rules.Warning
+					if strings.Contains(more, "continuous") {
+						level = rules.Error
+					}
+				}
+				r := wants(t, rule, kind, level, current(more), tugSense)
+				if kind == rules.KindReview && !strings.Contains(r.Message, "currents.RSH.measures") {
+					t.Error(r.Message)
+				}
+			}
+		})
+	}
+}
+
+// Where nothing is switched there is nothing to freewheel: filters, loads, resistors; and a capacitor behind the shunt makes the
+// current the supply's.
+func TestRecirculationPathControls(t *testing.T) {
+	rule := builtin.RecirculationPath
+	wants(t, rule, rules.KindNotApplicable, 0, tug, tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "RL LOAD 0 4", "LF LOAD l 10u\nCF l 0 100u\nRL l 0 4\nDT 0 LOAD d\n.model d D"), tugSense)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "RL LOAD 0 4", "RL LOAD SW 4\nMS SW g 0 0 n\nRG g 0 1k\n.model n NMOS"), tugSense)
+	buck := edit(t, tug, "RL LOAD 0 4", "MS SW g LOAD LOAD p\nRG g 0 1k\nDF 0 SW d\nLO SW OUT 22u\nRL OUT 0 4\n.model p PMOS\n.model d D")
+	wants(t, rule, rules.KindReview, 0, buck, tugSense)
+	wants(t, rule, rules.KindPass, 0, buck+"\nCI LOAD 0 10u", tugSense)
+	wants(t, rule, rules.KindReview, 0, buck+"\nCI LOAD 0 10n", tugSense)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, buck, `least = "0.5 A"`, `measures = "load"`)+"\nCI LOAD 0 10u", tugSense)
+	// The input network beside the shunt carries no load current, whatever joins its legs.
+	filtered := edit(t, tug, "RL LOAD 0 4", "LM LOAD x 1m\nRY x SW 2\nMS SW g 0 0 n\nRG g 0 1k\nDF SW BUS d\n.model n NMOS\n.model d D", "XA BUS LOAD", "XA p m") +
+		"\nRF1 BUS p 10\nRF2 LOAD m 10\nRD p m 1k"
+	wants(t, rule, rules.KindPass, 0, filtered, tugSense)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense), "one shunt between")
+}
