@@ -416,3 +416,26 @@ func TestRecirculationPathControls(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, filtered, tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense), "one shunt between")
 }
+
+// keel is a four-terminal shunt.
+const keel = `
+[[part]]
+name = "keel-shunt-500u"
+role = "shunt"
+pins = ["a", "sense-a", "sense-b", "b"]
+resistance = "0.5 mohm +- 1 %"
+terminals = 4
+`
+
+// What joins the sense terminals of a four-terminal shunt stands beside it as well: 0.4995 ohm beside 0.5 mohm take a thousandth.
+func TestShuntBypassOfAFourTerminalShunt(t *testing.T) {
+	deck := edit(t, tug, "RSH BUS LOAD 1m", "XSH BUS sa sb LOAD keel-shunt-500u", "currents.RSH", "currents.XSH", "XA BUS LOAD", "XA sa sb",
+		"tolerances.resistors = \"1 %\"", "tolerances.resistors = \"0 %\"") + "\nRB sa sb 0.4995"
+	records := tugSense + edit(t, keel, "+- 1 %", "exact")
+	r := wants(t, builtin.ShuntBypass, rules.KindPass, 0, deck, records)
+	near(t, "share", measure(t, r, "current beside the shunt").Max, 1e-3, 1e-6)
+	r = wants(t, builtin.ShuntBypass, rules.KindFail, rules.Warning, edit(t, deck, "0.4995", "0.2"), records)
+	if !strings.Contains(r.Message, "through RB") || strings.Contains(r.Message, "sense") {
+		t.Error(r.Message)
+	}
+}

@@ -9,6 +9,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
 //go:embed doc/recirculation-path.md
@@ -217,7 +218,12 @@ func (w *loops) steps(e design.Element, n circuit.Net) (out []step) {
 // drawn are the elements that may carry the load's current: not the shunt, nor what stands between it and the amplifier.
 func (w *loops) drawn(e, without design.Element) bool {
 	same := func(o design.Element) bool { return o.ID == e.ID }
-	return e.ID != without.ID && !ours(w.p, e) && !slices.ContainsFunc(w.p.Plus.Series, same) && !slices.ContainsFunc(w.p.Minus.Series, same)
+	for _, l := range []sense.Leg{w.p.Plus, w.p.Minus} {
+		if slices.ContainsFunc(l.Series, same) || slices.ContainsFunc(l.Beside, same) {
+			return false
+		}
+	}
+	return e.ID != without.ID && !ours(w.p, e)
 }
 
 // near are the inductors that an end of the shunt reaches without passing another one or a supply: what is farther away has

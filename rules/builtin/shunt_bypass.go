@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -83,8 +84,9 @@ type way struct {
 	ohm    quantity.Quantity
 	wire   bool // no resistance at all
 	e      *design.Element
-	closed bool // e is a switch
-	name   string
+	closed bool   // e is a switch
+	inner  bool   // of a shunt, between an end and its sense terminal
+	name   string // of a tie with what tells its branches apart behind a space
 }
 
 // A bypassed shunt has a network that joins its ends beside it, dead ends left out.
@@ -105,6 +107,12 @@ func beside(p *rules.Bench, switches bool) (out bypassed) {
 		out.from, out.to = out.to, out.from
 	}
 	ties := declaredTies(d)
+	for _, s := range p.Block.Shunt { // its sense terminals stay joined to its ends
+		if sa, sb, ok := s.SenseTerminals(); ok {
+			a, b := s.Ends()
+			ties = append(ties, way{a: sa, b: a, wire: true, inner: true, name: s.Path() + " sense-a"}, way{a: sb, b: b, wire: true, inner: true, name: s.Path() + " sense-b"})
+		}
+	}
 	seen := map[circuit.Net]bool{out.from: true}
 	used := map[string]bool{}
 	unknown := map[circuit.ID]bool{}
@@ -383,7 +391,10 @@ func (b *bypassed) text() string {
 	for _, w := range b.ways {
 		name := w.name
 		if w.e == nil {
-			name = name[:len(name)-2]
+			name = name[:strings.LastIndexByte(name, ' ')]
+		}
+		if w.inner {
+			continue
 		}
 		if !slices.Contains(names, name) {
 			names = append(names, name)
