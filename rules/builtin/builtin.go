@@ -14,5 +14,7 @@ var All = []*rules.Rule{
 	ShuntBypass,
 	HiddenConsumer,
 	RecirculationPath,
+	KelvinTerminals,
+	GroundReturn,
 	Decoupling,
 }

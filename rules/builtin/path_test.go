@@ -439,3 +439,160 @@ func TestShuntBypassOfAFourTerminalShunt(t *testing.T) {
 		t.Error(r.Message)
 	}
 }
+
+// once is what a rule about the whole netlist says.
+func once(t testing.TB, rule *rules.Rule, kind rules.Kind, level rules.Level, deck, records string) rules.Result {
+	t.Helper()
+	got := slices.DeleteFunc(rules.Judge(load(t, deck, records), []*rules.Rule{rule}).Results, func(r rules.Result) bool { return r.Rule != rule.ID })
+	if len(got) != 1 || got[0].Block != "" {
+		t.Fatalf("%d results of %s: %+v", len(got), rule.ID, got)
+	}
+	if got[0].Kind != kind || got[0].Level != level {
+		t.Errorf("%s: %v %v (%s), want %v %v\n%s", rule.ID, got[0].Kind, got[0].Level, got[0].Message, kind, level, deck)
+	}
+	return got[0]
+}
+
+func TestKelvinTerminals(t *testing.T) {
+	rule := builtin.KelvinTerminals
+	// Two terminals of 1 mohm: a square of 35 um copper, by hand 0.0172 uohm m / 35 um = 0.491 mohm, is 49 % of it.
+	r := once(t, rule, rules.KindReview, 0, tug, tugSense)
+	if !strings.Contains(r.Message, "RSH has two terminals") || !strings.Contains(r.Message, "49.00 % of RSH") && !strings.Contains(r.Message, "49 % of RSH") {
+		t.Error(r.Message)
+	}
+	// One result for two shunts, which names both and the exposure of the lower.
+	two := tug + "\nRSH2 LOAD LOAD2 0.5m\nRL2 LOAD2 0 40\nXB LOAD LOAD2 o2 0 VM VM V5 tug-sense-40"
+	if r := once(t, rule, rules.KindReview, 0, two, tugSense); !strings.Contains(r.Message, "RSH, RSH2 have") || !strings.Contains(r.Message, "98") {
+		t.Error(r.Message)
+	}
+	// From 5 mohm upwards nothing is asked.
+	once(t, rule, rules.KindPass, 0, low, tugSense)
+	once(t, rule, rules.KindReview, 0, edit(t, low, "RET 0 5m", "RET 0 4.99m"), tugSense)
+	// What says that it is taken care of.
+	for _, said := range []string{"elements.RSH.terminals = 4", "elements.RSH.net-tie = true"} {
+		once(t, rule, rules.KindPass, 0, tug+"\n* shuntwright: "+said, tugSense)
+	}
+	once(t, rule, rules.KindReview, 0, tug+"\n* shuntwright: elements.RSH.terminals = 2", tugSense)
+	once(t, rule, rules.KindReview, 0, tug+"\n* shuntwright: elements.RSH.net-tie = false", tugSense)
+	tie := edit(t, tug, "XA BUS LOAD", "XA BUS m") + "\nRT LOAD m 0\n* shuntwright: elements.RT.net-tie = true"
+	once(t, rule, rules.KindPass, 0, tie, tugSense)
+	once(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense)
+}
+
+func TestKelvinTerminalsOfAFourTerminalShunt(t *testing.T) {
+	rule := builtin.KelvinTerminals
+	deck := edit(t, tug, "RSH BUS LOAD 1m", "XSH BUS sa sb LOAD keel-shunt-500u", "currents.RSH", "currents.XSH", "XA BUS LOAD", "XA sa sb")
+	records := tugSense + keel
+	once(t, rule, rules.KindPass, 0, deck, records)
+	once(t, rule, rules.KindPass, 0, edit(t, deck, "XA sa sb", "XA p m")+"\nRF1 sa p 10\nRF2 sb m 10\nCF p m 1u\nC1 sa 0 1n\nRD sb 0 47k\nXB sa sb o2 0 VM VM V5 tug-sense-40", records)
+	r := once(t, rule, rules.KindFail, rules.Warning, edit(t, deck, "XA sa sb", "XA sa LOAD"), records)
+	if !strings.Contains(r.Message, "its end LOAD") || !strings.Contains(r.Message, "sb stands unused") {
+		t.Error(r.Message)
+	}
+	r = once(t, rule, rules.KindFail, rules.Warning, edit(t, deck, "XA sa sb", "XA p sb")+"\nRF1 BUS p 10", records)
+	if !strings.Contains(r.Message, "sa stands unused") {
+		t.Error(r.Message)
+	}
+	for _, card := range []string{"RB sb 0 1k", "LB sb x 1u\nRB x 0 1", "IB sa 0 1m", "XQ sb 0 unheard-of", "XB BUS LOAD o2 0 VM VM sb tug-sense-40", "MB sb g 0 0 n\nRG g 0 1k\n.model n NMOS"} {
+		once(t, rule, rules.KindFail, rules.Warning, deck+"\n"+card, records)
+	}
+}
+
+// tugAmp is an op amp.
+const tugAmp = `
+[[part]]
+name = "tug-amp"
+role = "op-amp"
+pins = ["in+", "in-", "out", "ground", "supply"]
+supply = { operating = "2.3 V .. 6 V", survival = "-0.3 V .. 7 V", current = "0.7 mA" }
+`
+
+func TestGroundReturn(t *testing.T) {
+	rule := builtin.GroundReturn
+	once(t, rule, rules.KindNotApplicable, 0, tug, tugSense)
+	// One ground net for everything: only the layout can tell, below 20 mohm.
+	r := once(t, rule, rules.KindReview, 0, low, tugSense)
+	if !strings.Contains(r.Message, "XA (RSH)") {
+		t.Error(r.Message)
+	}
+	once(t, rule, rules.KindPass, 0, edit(t, low, "RET 0 5m", "RET 0 20m"), tugSense)
+	once(t, rule, rules.KindReview, 0, edit(t, low, "RET 0 5m", "RET 0 19.9m"), tugSense)
+	// Turned around, without a declared current, and of both one result.
+	once(t, rule, rules.KindReview, 0, edit(t, low, "XA RET 0", "XA 0 RET", "RSH RET 0", "RSH 0 RET"), tugSense)
+	once(t, rule, rules.KindReview, 0, edit(t, low, `* shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "RET", least = "0.5 A" }`+"\n", ""), tugSense)
+	r = once(t, rule, rules.KindReview, 0, low+"\nRSH2 R2 0 3m\nRL2 BUS R2 4\nXB R2 0 o2 0 0 0 V5 tug-sense-40", tugSense)
+	if !strings.Contains(r.Message, "XA (RSH), XB (RSH2)") {
+		t.Error(r.Message)
+	}
+	// A leg of its own, or a net of its own that is tied to ground.
+	once(t, rule, rules.KindPass, 0, edit(t, low, "XA RET 0", "XA p m")+"\nRF1 RET p 10\nRF2 0 m 10", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, low, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 0", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, low, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 1m\n* shuntwright: elements.RT.net-tie = true", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, low, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 1m", tugSense)
+}
+
+// What the ground line adds, by hand with 10 A: 10 A x 5 mohm = 50 mV at the shunt, 10 A x 0.05 mohm = 0.5 mV beyond it: 1 % more,
+// which is the third of 3 %.
+func TestGroundReturnAdds(t *testing.T) {
+	rule := builtin.GroundReturn
+	goal := "\n* shuntwright: goals.XA = { error = \"3 %\", at = \"2 A\" }"
+	beyond := func(ohms string) string { return edit(t, low, "RSH RET 0", "RSH RET PG") + "\nRG PG 0 " + ohms }
+	r := once(t, rule, rules.KindPass, 0, beyond("0.05m")+goal, tugSense)
+	near(t, "added", measure(t, r, "added by the ground line").Max, 0.5e-3/50e-3, 1e-9)
+	r = once(t, rule, rules.KindFail, rules.Warning, beyond("0.05025m")+goal, tugSense)
+	if !strings.Contains(r.Message, "XA takes its low level from 0, beyond RG") || !strings.Contains(r.Advice, "to PG") {
+		t.Errorf("%s; %s", r.Message, r.Advice)
+	}
+	once(t, rule, rules.KindPass, 0, beyond("0.04975m")+goal, tugSense)
+	// Without a goal a third of 0.5 %: 8.3 uohm are within, 8.4 uohm are not.
+	if r := once(t, rule, rules.KindPass, 0, beyond("8.3u"), tugSense); !assumes(r, "0.5 %") {
+		t.Errorf("rests on %q", r.Assumed)
+	}
+	once(t, rule, rules.KindFail, rules.Warning, beyond("8.4u"), tugSense)
+	// Two pieces, of which the second is beyond the tap: 1 mohm of 5 mohm is a fifth.
+	two := edit(t, low, "RSH RET 0", "RSH RET PG", "XA RET 0", "XA RET MID") + "\nRG1 PG MID 1m\nRG2 MID 0 3m"
+	r = once(t, rule, rules.KindFail, rules.Warning, two, tugSense)
+	near(t, "added", measure(t, r, "added by the ground line").Max, 0.2, 1e-9)
+	// Only what the load's current passes counts: the amplifier's own way to the ground end of the shunt carries none of it.
+	once(t, rule, rules.KindPass, 0, edit(t, low, "XA RET 0", "XA RET AG")+"\nRAG AG 0 1m", tugSense)
+	// A filter resistor that returns to the wrong ground, and a shunt behind one in the other leg.
+	filtered := edit(t, low, "RSH RET 0", "RSH RET PG", "XA RET 0", "XA p m") + "\nRG PG 0 1m\nRF1 RET p 10\nRF2 0 m 10"
+	once(t, rule, rules.KindFail, rules.Warning, filtered, tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, filtered, "RF2 0 m", "RF2 PG m"), tugSense)
+}
+
+// Op amps: a gain leg at ground, an inverting stage, and a differential one, which is silent.
+func TestGroundReturnOfOpAmps(t *testing.T) {
+	rule := builtin.GroundReturn
+	const head = `* shuntwright: rails.BUS = "20 V .. 28 V"
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "RET" }
+* shuntwright: tolerances.resistors = "0 %"
+RL BUS RET 2
+`
+	noninverting := head + "RSH RET PG 5m\nRGND PG 0 1m\nRI RET p 1k\nRG TAP m 1k\nRF m out 19k\nXO p m out 0 V5 tug-amp\nRX TAP 0 0"
+	r := once(t, rule, rules.KindFail, rules.Warning, noninverting, tugAmp)
+	near(t, "added", measure(t, r, "added by the ground line").Max, 0.2, 1e-9)
+	if !strings.Contains(r.Message, "XO takes") {
+		t.Error(r.Message)
+	}
+	once(t, rule, rules.KindPass, 0, edit(t, noninverting, "RX TAP 0 0", "RX TAP PG 0"), tugAmp)
+	once(t, rule, rules.KindReview, 0, head+"RSH RET 0 5m\nRI RET p 1k\nRG 0 m 1k\nRF m out 19k\nXO p m out 0 V5 tug-amp", tugAmp)
+	once(t, rule, rules.KindReview, 0, head+"RSH RET 0 5m\nRG RET m 1k\nRF m out 19k\nXO 0 m out 0 V5 tug-amp", tugAmp)
+	once(t, rule, rules.KindFail, rules.Warning, head+"RSH RET PG 5m\nRGND PG 0 1m\nRG RET m 1k\nRF m out 19k\nXO 0 m out 0 V5 tug-amp", tugAmp)
+	once(t, rule, rules.KindNotApplicable, 0, head+"RSH RET 0 5m\nRI RET p 1k\nRP p 0 19k\nRG 0 m 1k\nRF m out 19k\nXO p m out 0 V5 tug-amp", tugAmp)
+	once(t, rule, rules.KindNotApplicable, 0, head+"RSH RET 0 5m\nXO RET out out 0 V5 tug-amp", tugAmp)
+}
+
+// A shunt without a value is asked for it.
+func TestKelvinTerminalsOfAShuntWithoutAValue(t *testing.T) {
+	d, _, _ := bind(t, "a deck\n"+edit(t, tug, "RSH BUS LOAD 1m", "RSH BUS LOAD metal")+"\n.model metal R\n.end\n", tugSense)
+	for _, r := range rules.Judge(d, []*rules.Rule{builtin.KelvinTerminals}).Results {
+		if r.Rule == builtin.KelvinTerminals.ID {
+			if r.Kind != rules.KindOpen {
+				t.Errorf("%v: %s", r.Kind, r.Message)
+			}
+			lacks(t, r, "the value of RSH")
+		}
+	}
+}
