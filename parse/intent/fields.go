@@ -54,6 +54,8 @@ var Fields = []field.Field{
 	{Key: "states.*.measuring", Shape: field.Flag, Doc: "whether the readings count in this state"},
 	{Key: "states.*.rails.*", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net in this state"},
 
+	{Key: "domains.*.nets", Shape: field.Names, Doc: "nets of one ground domain: its ground, its rails"},
+	{Key: "domains.*.accessible", Shape: field.Flag, Doc: "whether people can touch what is in the domain"},
 	{Key: "ties.*.joins", Shape: field.Names, Doc: "nets that something outside of the netlist joins: a chassis, a cable, a single-point tie"},
 	{Key: "ties.*.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of that connection"},
 

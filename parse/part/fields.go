@@ -72,6 +72,9 @@ var Fields = []field.Field{
 	{Key: "reference.current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest leakage of a high-impedance reference pin"},
 	{Key: "reference.internal", Shape: field.Level, Unit: quantity.Volt, Doc: "voltage that the resistance of a reference pin returns to"},
 
+	{Key: "isolated", Shape: field.Flag, Doc: "whether the inputs are isolated from the supply, ground and output",
+		Roles: []string{"sense-amplifier", "digital-monitor", "op-amp", "comparator", "converter"}},
+
 	{Key: "rated.ambient", Shape: field.Allowed, Unit: quantity.Celsius, Doc: "ambient temperatures over which the numbers are guaranteed"},
 	{Key: "rated.junction", Shape: field.AtMost, Unit: quantity.Celsius, Doc: "highest junction temperature"},
 	{Key: "rated.theta-ja", Shape: field.AtMost, Unit: quantity.KelvinPerWatt, Doc: "thermal resistance from junction to ambient"},

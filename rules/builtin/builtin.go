@@ -17,4 +17,5 @@ var All = []*rules.Rule{
 	KelvinTerminals,
 	GroundReturn,
 	Decoupling,
+	GroundDomain,
 }

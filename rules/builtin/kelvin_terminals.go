@@ -177,6 +177,6 @@ func exposure(low []design.Element) string {
 	if len(low) > 1 {
 		verb = "have two terminals"
 	}
-	return fmt.Sprintf("%s %s: holds only if the sense traces leave at the pads; each square of 35 um copper inside them adds %s, %s of %s, and drifts by 0.39 %%/K",
-		who, verb, quantity.Show(squareOhms, quantity.Ohm), quantity.ScaleFor(quantity.Ratio, squareOhms/worst.Value()).Text(squareOhms/worst.Value(), quantity.Near), worst.Path())
+	return fmt.Sprintf("%s %s: holds only if the sense traces leave at the pads; each square of 35 um copper inside them adds %.2f mohm, %.0f %% of %s, and drifts by 0.39 %%/K",
+		who, verb, 1e3*squareOhms, 100*squareOhms/worst.Value(), worst.Path())
 }
