@@ -51,6 +51,11 @@ var Fields = []field.Field{
 	{Key: "surges.*.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the source of a surge"},
 	{Key: "surges.*.duration", Shape: field.Value, Unit: quantity.Second, Doc: "how long a surge lasts; the time to a half for an exponential one"},
 	{Key: "surges.*.shape", Shape: field.Word, Doc: "shape of a surge; rectangular where nothing is said", Words: []string{"rectangular", "exponential", "half-sine", "triangular"}},
+	{Key: "currents.*.measures", Shape: field.Word, Doc: "what the reading is meant to be: what the load takes, all the time; all that is drawn from the supply, electronics included; what a switch carries while it is on",
+		Words: []string{"load", "supply", "switch"}},
+	{Key: "currents.*.sampling", Shape: field.Word, Doc: "whether the reading is taken all the time, or only at instants at which the current runs through the shunt",
+		Words: []string{"continuous", "synchronous"}},
+	{Key: "currents.*.includes", Shape: field.Names, Doc: "small consumers whose current is meant to be in the reading"},
 
 	{Key: "switching.*.between", Shape: field.Names, Doc: "the two nets that a net is switched between"},
 	{Key: "switching.*.frequency", Shape: field.Value, Unit: quantity.Hertz, Doc: "switching frequency"},
@@ -122,6 +127,10 @@ var Fields = []field.Field{
 	{Key: "variants.*.values.*", Shape: field.Text, Says: "10 ohm", Doc: "value of an element in this variant"},
 	{Key: "variants.*.parts.*", Shape: field.Text, Doc: "part record of an element in this variant"},
 	{Key: "states.*.standby-current", Shape: field.Goal, Unit: quantity.Amp, Doc: "largest current that the inputs of one amplifier may draw in this state"},
+	{Key: "domains.*.nets", Shape: field.Names, Doc: "nets of one ground domain: its ground, its rails"},
+	{Key: "domains.*.accessible", Shape: field.Flag, Doc: "whether people can touch what is in the domain"},
+	{Key: "ties.*.joins", Shape: field.Names, Doc: "nets that something outside of the netlist joins: a chassis, a cable, a single-point tie"},
+	{Key: "ties.*.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of that connection"},
 
 	{Key: "tolerances.resistors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of resistors that state none"},
 	{Key: "tolerances.capacitors", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of capacitors that state none"},

@@ -48,6 +48,7 @@ var listed = map[string]Kind{
 	"converters.*.of": Element, "senses.*.element": Element, "senses.*.sums": Element,
 	"converters.*.reference": Net,
 	"surges.*.at": Net,
+	"ties.*.joins": Net, "domains.*.nets": Net, "currents.*.includes": Element,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several

@@ -48,4 +48,11 @@ var All = []*rules.Rule{
 	StartUp,
 	TripWindow,
 	TripLetThrough,
+	ShuntBypass,
+	HiddenConsumer,
+	RecirculationPath,
+	KelvinTerminals,
+	GroundReturn,
+	Decoupling,
+	GroundDomain,
 }
