@@ -63,6 +63,8 @@ var Fields = []field.Field{
 	{Key: "elements.*.voltage", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest continuous voltage"},
 	{Key: "elements.*.inductance", Shape: field.Value, Unit: quantity.Henry, Doc: "inductance of a shunt"},
 	{Key: "elements.*.terminals", Shape: field.Count, Doc: "2, or 4 where a shunt has separate sense terminals"},
+	{Key: "elements.*.matched-with", Shape: field.Names, Doc: "resistors of the same matched network, whose tolerances move together"},
+	{Key: "elements.*.tracking", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "how far the ratio of two resistors of a matched network may be off, over temperature"},
 	{Key: "elements.*.net-tie", Shape: field.Flag, Doc: "whether the element only joins two nets on the board"},
 }
 

@@ -38,6 +38,7 @@ var owners = map[string]Kind{
 // listed says what the texts and names are that a field holds.
 var listed = map[string]Kind{
 	"rails.*.follows": Net, "currents.*.from": Net, "switching.*.between": Net, "elements.*.exclusive-with": Element,
+	"elements.*.matched-with": Element,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several

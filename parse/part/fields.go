@@ -52,6 +52,7 @@ var Fields = []field.Field{
 	{Key: "output.compliance", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage at a current output over which the current is guaranteed"},
 	{Key: "output.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the output"},
 	{Key: "output.current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current the output delivers"},
+	{Key: "output.sink", Shape: field.AtLeast, Unit: quantity.Amp, Doc: "current into the output that it surely takes while it stands at output.low", Roles: []string{"op-amp"}},
 	{Key: "output.capacitance", Shape: field.AtMost, Unit: quantity.Farad, Doc: "largest capacitance the output drives without a resistor"},
 
 	{Key: "offset.max", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest input offset, of either sign"},

@@ -16,7 +16,8 @@ func Blocks(d *design.Design) iter.Seq[*Block] {
 			if d.Circuit.Elements[id].Kind != 'X' {
 				continue
 			}
-			for _, unit := range d.Element(circuit.ID(id)).Amplifiers() {
+			e := d.Element(circuit.ID(id))
+			for _, unit := range append(e.Amplifiers(), e.OpAmps()...) {
 				if b := At(d, circuit.ID(id), unit); b != nil && !yield(b) {
 					return
 				}
@@ -25,7 +26,7 @@ func Blocks(d *design.Design) iter.Seq[*Block] {
 	}
 }
 
-// At is the block of one amplifier; nil when its record no longer makes it one.
+// At is the block of one amplifier; nil when its record no longer makes it one, and for an op amp that senses no current.
 func At(d *design.Design, id circuit.ID, unit string) *Block {
 	amp := d.Element(id)
 	r := amp.Record()
@@ -35,7 +36,11 @@ func At(d *design.Design, id circuit.ID, unit string) *Block {
 	b := &Block{Amp: amp, Unit: unit, Kind: r.Role()}
 	p, okP := b.Pin("in+")
 	m, okM := b.Pin("in-")
-	if !okP || !okM {
+	if b.Kind == OpAmp {
+		if b = opAmp(d, amp, unit); b == nil {
+			return nil
+		}
+	} else if !okP || !okM {
 		b.Broken = fmt.Sprintf("the record %s names no pin in+ or in-", r.Name())
 	} else {
 		b.straddle(d, p, m)
@@ -50,7 +55,9 @@ func At(d *design.Design, id circuit.ID, unit string) *Block {
 			b.References = append(b.References, Pin{role, n, holder(d, amp, n)})
 		}
 	}
-	if n, ok := b.Pin("out"); ok {
+	if b.Network != nil {
+		b.Output = output(d, amp, b.Network.Reads())
+	} else if n, ok := b.Pin("out"); ok {
 		b.Output = output(d, amp, n)
 	}
 	return b
