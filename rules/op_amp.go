@@ -37,7 +37,20 @@ func (b Built) At(n circuit.Net) float64 {
 // OpAmp derives a quantity from the network of an op-amp block. With one resistor alone varied every voltage of a linear
 // network is a quotient of two linear functions of it, monotone like a voltage of a port; read must keep that.
 func (p *Bench) OpAmp(name string, u quantity.Unit, r design.Regime, read func(Built) float64, more ...quantity.Quantity) quantity.Quantity {
-	return p.opAmp(name, u, p.ports(r), read, more...)
+	return p.opAmp(name, u, p.ports(r, p.ShuntCurrent(r)), read, more...)
+}
+
+// OpAmpAt is OpAmp at one current of the shunt, in amperes, positive where the output rises with it.
+func (p *Bench) OpAmpAt(amps float64, name string, u quantity.Unit, r design.Regime, read func(Built) float64, more ...quantity.Quantity) quantity.Quantity {
+	return p.opAmp(name, u, p.ports(r, quantity.Exactly("current", quantity.Amp, amps)), read, more...)
+}
+
+// Stage is the bench of one of the op amps of a block, for what its own record and pins say.
+func (p *Bench) Stage(i int) *Bench {
+	b, o := *p.Block, *p
+	b.Amp, b.Unit = p.Network.Stages[i].Amp, p.Network.Stages[i].Unit
+	o.Block, o.checks = &b, nil
+	return &o
 }
 
 // OpAmpRatio is OpAmp for what needs no voltages.
@@ -65,7 +78,7 @@ func (p *Bench) opAmp(name string, u quantity.Unit, ports []quantity.Quantity, r
 
 // ports are the voltages of the network's ports against the ground pin. The two ends of the shunt differ by the declared
 // current's drop; a port that nothing in the network follows is not asked for.
-func (p *Bench) ports(r design.Regime) []quantity.Quantity {
+func (p *Bench) ports(r design.Regime, amps quantity.Quantity) []quantity.Quantity {
 	w := p.Network
 	s, ok := w.Solve(w.Nominal())
 	var ground circuit.Net
@@ -78,7 +91,7 @@ func (p *Bench) ports(r design.Regime) []quantity.Quantity {
 		}
 		return p.volt.Bound(volt.Across(n, ground), r)
 	}
-	plus, minus := p.ends(r, at)
+	plus, minus := p.ends(r, amps, at)
 	out := make([]quantity.Quantity, len(w.Ports))
 	for k, n := range w.Ports {
 		used := false
@@ -104,7 +117,7 @@ func (p *Bench) ports(r design.Regime) []quantity.Quantity {
 }
 
 // ends are the voltages of the shunt's two ends.
-func (p *Bench) ends(r design.Regime, at func(circuit.Net) quantity.Quantity) (plus, minus quantity.Quantity) {
+func (p *Bench) ends(r design.Regime, amps quantity.Quantity, at func(circuit.Net) quantity.Quantity) (plus, minus quantity.Quantity) {
 	if n, ok := p.undriven(r); ok {
 		m := quantity.Missing(quantity.Volt, n)
 		return m, m
@@ -112,14 +125,14 @@ func (p *Bench) ends(r design.Regime, at func(circuit.Net) quantity.Quantity) (p
 	if _, declared := p.Current(r); !declared {
 		return at(p.Plus.Shunt), at(p.Minus.Shunt)
 	}
-	i, ohms := p.ShuntCurrent(r), p.ShuntOhms()
+	ohms := p.ShuntOhms()
 	if p.held(p.Plus.Shunt, r) || !p.held(p.Minus.Shunt, r) {
 		plus = at(p.Plus.Shunt)
-		minus = quantity.Calc("minus end", quantity.Volt, func(x []float64) float64 { return x[0] - x[1]*x[2] }, plus, i, ohms)
+		minus = quantity.Calc("minus end", quantity.Volt, func(x []float64) float64 { return x[0] - x[1]*x[2] }, plus, amps, ohms)
 		return plus, minus
 	}
 	minus = at(p.Minus.Shunt)
-	plus = quantity.Calc("plus end", quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*x[2] }, minus, i, ohms)
+	plus = quantity.Calc("plus end", quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*x[2] }, minus, amps, ohms)
 	return plus, minus
 }
 

@@ -11,4 +11,7 @@ var All = []*rules.Rule{
 	ReferenceBias,
 	FilterGainError,
 	FilterBiasError,
+	ResistorMatch,
+	OpAmpInputRange,
+	OpAmpOutputSink,
 }

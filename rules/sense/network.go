@@ -75,6 +75,7 @@ func build(d *design.Design, first Stage, cut func(design.Element) bool, alone b
 		b.todo = b.todo[1:]
 		b.visit(n)
 	}
+	slices.SortFunc(b.Resistors, func(x, y design.Element) int { return int(x.ID) - int(y.ID) })
 	if !b.number() || b.nodes > widest {
 		return nil
 	}

@@ -191,3 +191,63 @@ func (w *Network) Feedback(ohms []float64, stage int) float64 {
 	t := w.Stages[stage]
 	return s.column(t.Minus, s.loop) - s.column(t.Plus, s.loop)
 }
+
+// Open is what a net sees with all op amps without supply, their outputs let go: the voltage that the ports make there,
+// and the resistance behind it, in ohm, which is 0 for a port.
+func (w *Network) Open(n circuit.Net, ohms, volts []float64) (open, facing float64) {
+	at, ok := w.at(n)
+	switch {
+	case !ok:
+		return math.NaN(), math.NaN()
+	case at < 0:
+		return volts[^at], 0
+	}
+	size := w.nodes + len(w.linear)
+	m := make([][]float64, size)
+	for i := range m {
+		m[i] = make([]float64, size+2)
+	}
+	follow := func(row int, n circuit.Net, times float64) {
+		if k, _ := w.at(n); k >= 0 {
+			m[row][k] += times
+		} else {
+			m[row][size] -= times * volts[^k]
+		}
+	}
+	touched := make([]bool, w.nodes)
+	for i, e := range w.Resistors {
+		a, b := e.Pin(0), e.Pin(1)
+		for range 2 {
+			if k, _ := w.at(a); k >= 0 {
+				touched[k] = true
+				follow(k, a, 1/ohms[i])
+				follow(k, b, -1/ohms[i])
+			}
+			a, b = b, a
+		}
+	}
+	for i, e := range w.linear {
+		row := w.nodes + i
+		for j, sign := range []float64{1, -1} {
+			if k, _ := w.at(e.Pin(j)); k >= 0 {
+				touched[k] = true
+				m[k][row] += sign
+			}
+			follow(row, e.Pin(j), sign)
+		}
+		for _, t := range e.Linear().Volts {
+			follow(row, t.Pos, -t.Gain)
+			follow(row, t.Neg, t.Gain)
+		}
+	}
+	for k, t := range touched {
+		if !t {
+			m[k][k] = 1 // nothing reaches it
+		}
+	}
+	m[at][size+1] = 1
+	if !eliminate(m, size) {
+		return math.NaN(), math.NaN()
+	}
+	return m[at][size], m[at][size+1]
+}
