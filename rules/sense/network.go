@@ -198,12 +198,14 @@ func (b *builder) subcircuit(e design.Element, n circuit.Net) int {
 	}
 	is := port
 	for _, u := range units {
-		s, ok := stage(b.d, e, u)
+		on := func(role string) bool { p, ok := e.PinOf(role, u); return ok && p == n }
 		switch {
-		case !ok:
-			return port
-		case s.Out == n && s.Through == nil:
-			if k := b.index(e, u); k >= 0 {
+		case on("out"):
+			s, ok := stage(b.d, e, u)
+			if !ok || s.Through != nil { // what drives a gate is no voltage of the network
+				return port
+			}
+			if b.index(e, u) >= 0 {
 				return driven
 			}
 			if b.alone || slices.ContainsFunc(b.opened, func(o Stage) bool { return o.Amp.ID == e.ID && o.Unit == u }) {
@@ -211,9 +213,7 @@ func (b *builder) subcircuit(e design.Element, n circuit.Net) int {
 			}
 			b.add(s)
 			return driven
-		case s.Out == n: // what drives a gate
-			return port
-		case s.Plus == n || s.Minus == n:
+		case on("in+"), on("in-"):
 			is = inner
 		}
 	}
