@@ -15,6 +15,7 @@ type Network struct {
 	Resistors []design.Element
 	Ports     []circuit.Net // the nets that something else decides
 	Stages    []Stage       // the op amps, the one that was asked for first
+	reads     circuit.Net
 
 	root   map[circuit.Net]circuit.Net // of nets that a piece of wire joins
 	node   map[circuit.Net]int         // of a root: a node, or ^k for port k

@@ -303,6 +303,7 @@ func opAmp(d *design.Design, amp design.Element, unit string) *Block {
 	if !own.senses() || !v.final(d, own) {
 		return nil
 	}
+	v.w.reads = v.converted(d)
 	b := &Block{Amp: amp, Unit: unit, Kind: OpAmp, Network: v.w}
 	b.Plus, b.Minus = v.leg(first.Plus, v.plus), v.leg(first.Minus, v.minus)
 	one, other := v.plus, v.minus
@@ -344,5 +345,22 @@ func (v *view) leg(pin, to circuit.Net) Leg {
 	return Leg{Pin: pin, Shunt: to}
 }
 
-// Reads is the net where an op-amp block is read: the output, or the end of a transistor in its loop.
-func (w *Network) Reads() circuit.Net { return w.Stages[0].Out }
+// Reads is the net where an op-amp block is read: the output, the end of a transistor in its loop, or where a converter
+// is declared inside the loop, behind a resistor at the output.
+func (w *Network) Reads() circuit.Net { return w.reads }
+
+// converted is the net of a declared converter inside the network, else the output of the first op amp.
+func (v *view) converted(d *design.Design) circuit.Net {
+	for _, name := range d.Intent.Names("converters") {
+		n, ok := d.Net(name)
+		if !ok {
+			continue
+		}
+		k, inside := v.w.at(n)
+		s := v.first
+		if inside && k >= 0 && v.live(n) && n != s.Plus && n != s.Minus && !slices.ContainsFunc(v.w.Stages[1:], func(o Stage) bool { return o.Out == n }) {
+			return n
+		}
+	}
+	return v.first.Out
+}

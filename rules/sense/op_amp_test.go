@@ -81,6 +81,8 @@ func TestOpAmpBlocks(t *testing.T) {
 			"LO", "0", []string{"LO", "VM"}, []float64{20, 1}},
 		{"feedback behind a resistor at the output", "RL2 BUS LO 4\nRSH LO 0 10m\nR1 n 0 1k\nR2 n ox 49k\nRO out ox 100\nCO ox 0 1u\nXA LO n out 0 V5 quay-op",
 			"LO", "0", []string{"LO"}, []float64{50 + 100./1e3}},
+		{"a converter in the loop", "* shuntwright: converters.ox.scale = \"0.5 V/A\"\nRL2 BUS LO 4\nRSH LO 0 10m\nR1 n 0 1k\nR2 n ox 49k\nRO out ox 100\nCO ox 0 1u\nXA LO n out 0 V5 quay-op",
+			"LO", "0", []string{"LO"}, []float64{50}},
 		{"a T in the feedback", "RL2 BUS LO 4\nRSH LO 0 10m\nR1 LO n 1k\nRT1 n x 10k\nRT2 x 0 1k\nRT3 x out 10k\nXA 0 n out 0 V5 quay-op",
 			"0", "LO", []string{"LO"}, []float64{-(10 + 10 + 10*10/1.)}},
 		{"through a pass transistor", "RSH BUS LOAD 10m\nRI BUS n 100\nRP LOAD p 100\nMP o g n n pm\n.model pm PMOS\nRG out g 10\nRO o 0 5k\nXA p n out 0 VH quay-op",
@@ -121,6 +123,30 @@ func TestOpAmpBlocks(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// Both op amps of a package may be blocks of their own.
+func TestOpAmpsOfOnePackage(t *testing.T) {
+	d := load(t, benches+"RSH1 BUS LOAD 10m\nRSH2 LO 0 10m\nRX BUS LO 4\nR1 LOAD n1 1k\nR2 n1 o1 20k\nR3 BUS p1 1k\nR4 p1 0 20k\nRG n2 0 1k\nRF n2 o2 20k\nXA o1 n1 p1 0 LO n2 o2 V5 quay-op-twin", opAmps)
+	var got []string
+	for b := range sense.Blocks(d) {
+		got = append(got, b.Name()+" "+names(b.Shunt)+" "+d.Circuit.NetName(b.Output.Pin))
+	}
+	if fmt.Sprint(got) != "[XA:a RSH1 o1 XA:b RSH2 o2]" {
+		t.Errorf("blocks %q", got)
+	}
+}
+
+// The legs of a block go from the inputs to the ends of the shunt where resistors lead there.
+func TestLegsOfOpAmpBlocks(t *testing.T) {
+	d := load(t, benches+"RSH BUS LOAD 10m\nR1A LOAD nx 400\nR1B nx n 600\nR2 n out 20k\nR3 BUS p 1k\nR4 p 0 20k\nXA p n out 0 V5 quay-op\nRO out adc 1k\nCO adc 0 1n", opAmps)
+	b := block(t, d, "XA")
+	if names(b.Plus.Series) != "R3" || names(b.Minus.Series) != "R1A R1B" || names(b.Output.Series) != "RO" {
+		t.Errorf("legs %q and %q, output %q", names(b.Plus.Series), names(b.Minus.Series), names(b.Output.Series))
+	}
+	if d.Circuit.NetName(b.Plus.Pin) != "p" || d.Circuit.NetName(b.Minus.Pin) != "n" || !b.HasSupply || d.Circuit.NetName(b.Supply) != "V5" {
+		t.Errorf("%+v", b)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -56,7 +57,7 @@ func At(d *design.Design, id circuit.ID, unit string) *Block {
 		}
 	}
 	if b.Network != nil {
-		b.Output = output(d, amp, b.Network.Reads())
+		b.Output = output(d, amp, b.Network.Reads(), b.Network.Resistors...)
 	} else if n, ok := b.Pin("out"); ok {
 		b.Output = output(d, amp, n)
 	}
@@ -247,8 +248,9 @@ func uses(steps []reach, at int, e design.Element) bool {
 	return false
 }
 
-// outwards follows the only series element on each net until something holds the net or the way branches.
-func outwards(d *design.Design, amp design.Element, at circuit.Net) (series []design.Element, end circuit.Net) {
+// outwards follows the only series element on each net until something holds the net or the way branches; own are elements
+// that are no way.
+func outwards(d *design.Design, amp design.Element, at circuit.Net, own ...design.Element) (series []design.Element, end circuit.Net) {
 	seen := map[circuit.Net]bool{at: true}
 	for len(series) < deepest {
 		if _, held := d.Rail(at, design.Operating); held {
@@ -256,7 +258,8 @@ func outwards(d *design.Design, amp design.Element, at circuit.Net) (series []de
 		}
 		var next []design.Element
 		for e := range d.On(at) {
-			if k := e.Kind(); (k == 'R' || k == 'L') && e.Pins() == 2 && !seen[e.Other(at)] && e.Other(at) != 0 {
+			if k := e.Kind(); (k == 'R' || k == 'L') && e.Pins() == 2 && !seen[e.Other(at)] && e.Other(at) != 0 &&
+				!slices.ContainsFunc(own, func(o design.Element) bool { return o.ID == e.ID }) {
 				next = append(next, e)
 			}
 		}
@@ -282,9 +285,9 @@ func holder(d *design.Design, amp design.Element, n circuit.Net) string {
 	return text
 }
 
-func output(d *design.Design, amp design.Element, n circuit.Net) Output {
+func output(d *design.Design, amp design.Element, n circuit.Net, own ...design.Element) Output {
 	o := Output{Pin: n}
-	o.Series, o.Converter = outwards(d, amp, n)
+	o.Series, o.Converter = outwards(d, amp, n, own...)
 	nets := []circuit.Net{n}
 	at := n
 	for _, e := range o.Series {
