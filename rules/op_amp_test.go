@@ -130,3 +130,14 @@ func TestMatchedResistorsKeepTheirRatio(t *testing.T) {
 		}
 	}
 }
+
+// A netlist whose op amps sense nothing says what was looked for.
+func TestNoOpAmpBlock(t *testing.T) {
+	d := load(t, "R1 b n 1k\nR2 n out 20k\nXA 0 n out 0 VS barge-op\nV1 VS 0 40\nV2 b 0 1", bargeOp)
+	for _, r := range rules.Judge(d, nil).Results {
+		if r.Rule == "netlist-blocks" && strings.Contains(r.Message, "no op amp follows both ends of a shunt") {
+			return
+		}
+	}
+	t.Error("nothing is said of the op amp")
+}

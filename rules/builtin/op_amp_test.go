@@ -275,6 +275,12 @@ func TestOpAmpPairs(t *testing.T) {
 	if !strings.HasPrefix(r.Message, "inputs of XU2") {
 		t.Error(r.Message)
 	}
+	// Each supply by itself.
+	r = wants(t, builtin.SupplyRange, rules.KindFail, rules.Error, edit(t, pair, "XU2 LOAD n2 o2 0 V5 tug-op", "XU2 LOAD n2 o2 0 V5 tug-op-over"), tugOp)
+	if !strings.HasPrefix(r.Message, "supply voltage of XU2 reaches 6.12") {
+		t.Error(r.Message)
+	}
+	wants(t, builtin.SupplyRange, rules.KindPass, 0, pair, tugOp)
 	// The noise gains of the first two are 33 together, that of the last is 4: (33 + 33 + 4) x 2.8 mV / 33 at the shunt.
 	goal := "\n* shuntwright: goals.XA = { error = \"20 %\", at = \"4 A\" }"
 	m := measure(t, judge(t, builtin.OpAmpOutputSink, pair+goal, tugOp), "offset at the shunt")

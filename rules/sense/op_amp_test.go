@@ -3,6 +3,7 @@ package sense_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -268,5 +269,63 @@ func TestPublishedMismatch(t *testing.T) {
 		if math.Abs(worst-c.acm) > 0.021*c.acm {
 			t.Errorf("gain %v, %v: %v, printed %v", c.g, c.t, worst, c.acm)
 		}
+	}
+}
+
+// Random networks: an ideal op amp is what a source of a gain of 1e9 comes to, and with no place of its own a voltage takes
+// 1 of all that it follows together.
+func TestRandomNetworks(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(7, 11))
+	solved := 0
+	for round := range 400 {
+		nets := []string{"0", "BUS", "VM", "p", "n", "x", "y", "out"}
+		cards := benches
+		for k := range 7 + rnd.IntN(5) {
+			a, b := nets[rnd.IntN(len(nets))], nets[3+rnd.IntN(len(nets)-3)]
+			if a != b {
+				cards += fmt.Sprintf("R%d %s %s %d\n", k, a, b, 1000+rnd.IntN(99000))
+			}
+		}
+		at := func(amp string) (w *sense.Network, s *sense.Solution, d *design.Design) {
+			d, _ = bind(cards+amp, opAmps)
+			x, _ := d.Find("XA")
+			if w = sense.NetworkOf(d, x); w == nil {
+				return nil, nil, d
+			}
+			s, _ = w.Solve(w.Nominal())
+			return w, s, d
+		}
+		w, s, d := at("XA p n out 0 V5 quay-op")
+		if w == nil || s == nil {
+			continue
+		}
+		solved++
+		out, _ := d.Net("out")
+		sum := 0.0
+		got := map[string]float64{}
+		for k, n := range w.Ports {
+			sum += s.Of(out, k)
+			got[d.Circuit.NetName(n)] = s.Of(out, k)
+		}
+		if math.Abs(sum-1) > 1e-6*math.Abs(got["BUS"])+1e-6 {
+			t.Errorf("round %d: %v together\n%s", round, sum, cards)
+		}
+		w, s, d = at("EX out 0 p n 1e9\nXA out f f 0 V5 quay-op")
+		if w == nil || s == nil {
+			t.Fatalf("round %d: no solution with a source\n%s", round, cards)
+		}
+		f, _ := d.Net("f")
+		for k, n := range w.Ports {
+			name := d.Circuit.NetName(n)
+			if name == "0" { // the source counts from it
+				continue
+			}
+			if want := got[name]; math.Abs(s.Of(f, k)-want) > 1e-4*max(1, math.Abs(want)) {
+				t.Errorf("round %d: %s counts %v with a source, %v with a nullor\n%s", round, name, s.Of(f, k), want, cards)
+			}
+		}
+	}
+	if solved < 60 {
+		t.Errorf("only %d networks had negative feedback", solved)
 	}
 }
