@@ -119,7 +119,7 @@ func (b *builder) visit(n circuit.Net) {
 				continue
 			}
 			b.pairs = append(b.pairs, [2]circuit.Net{n, o})
-		case e.Kind() == 'E' && (e.Pin(0) == n || e.Pin(1) == n):
+		case e.Kind() == 'E' && e.Pins() > 1 && (e.Pin(0) == n || e.Pin(1) == n):
 			b.taken[e.ID] = true
 			b.linear = append(b.linear, e)
 			b.want(e.Pin(0), e.Pin(1))
@@ -156,7 +156,7 @@ func (b *builder) kind(n circuit.Net) int {
 				return port
 			}
 		case 'E':
-			if l := e.Linear(); (e.Pin(0) == n || e.Pin(1) == n) && (l == nil || len(l.Amps) > 0 || l.Const != 0) {
+			if l := e.Linear(); e.Pins() < 2 || (e.Pin(0) == n || e.Pin(1) == n) && (l == nil || len(l.Amps) > 0 || l.Const != 0) {
 				return port
 			}
 		case 'X':
