@@ -50,8 +50,13 @@ func (p *Bench) Need(n quantity.Need) {
 // Skip says why the rule has nothing to say here; the result is notApplicable.
 func (p *Bench) Skip(why string) { p.skip = why }
 
-// Part is a numeric field of the block's part record.
-func (p *Bench) Part(key string) quantity.Quantity { return p.note(p.Amp.Part(key)) }
+// Part is a numeric field of the block's part record. The gain of an op-amp block is that of its network.
+func (p *Bench) Part(key string) quantity.Quantity {
+	if key == "gain" && p.Network != nil {
+		return p.opAmpGain()
+	}
+	return p.note(p.Amp.Part(key))
+}
 
 // PartOf is a numeric field of another element's record.
 func (p *Bench) PartOf(e design.Element, key string) quantity.Quantity { return p.note(e.Part(key)) }
@@ -72,6 +77,9 @@ func (p *Bench) Declared(u quantity.Unit, path ...string) quantity.Quantity {
 
 // Word is a field that picks a branch; without it the rule returns and the result is open.
 func (p *Bench) Word(key string) (string, bool) {
+	if key == "direction" && p.Network != nil {
+		return "bidirectional", true // what stops an op amp is its swing
+	}
 	w, ok := p.Amp.Word(key)
 	if !ok {
 		p.Need(p.Amp.PartNeed(key))
@@ -157,6 +165,9 @@ func (p *Bench) Limits(key string, r design.Regime) (lo, hi quantity.Quantity, t
 // Level is a voltage of the record that may name pin roles: "supply - 90 mV". Given by load, the worst counts: the
 // largest where high is false, the smallest where it is true. The swing of a current output is its compliance.
 func (p *Bench) Level(key string, r design.Regime, high bool) quantity.Quantity {
+	if q, ok := p.throughLevel(key, r); ok {
+		return q
+	}
 	en := p.Amp.Entry(key)
 	switch {
 	case en == nil && p.CurrentOutput() && p.Amp.Entry("output.compliance") != nil:
@@ -271,6 +282,9 @@ func (p *Bench) Calibrated(what string) bool {
 
 // Polarity is +1 for a part whose output rises with in+ above in-, -1 for an inverted one.
 func (p *Bench) Polarity() float64 {
+	if p.Network != nil {
+		return 1 // the ends of its shunt are named by what the output does
+	}
 	if w, _ := p.Amp.Word("polarity"); w == "inverted" {
 		return -1
 	}
@@ -282,6 +296,9 @@ func (p *Bench) Polarity() float64 {
 func (p *Bench) Out(r design.Regime) quantity.Quantity {
 	if p.CurrentOutput() {
 		return p.currentOut(r)
+	}
+	if p.Network != nil {
+		return p.opAmpOut(r)
 	}
 	zero, model := p.zero(r)
 	plus, minus := p.Voltage("in+", r), p.Voltage("in-", r)
@@ -342,6 +359,9 @@ func (p *Bench) zero(r design.Regime) (q quantity.Quantity, inputModel string) {
 func (p *Bench) Zero(r design.Regime) quantity.Quantity {
 	if p.CurrentOutput() {
 		return p.rest(r)
+	}
+	if p.Network != nil {
+		return p.opAmpZero(r)
 	}
 	q, model := p.zero(r)
 	if model == "resistor-difference" && len(p.References) > 0 {

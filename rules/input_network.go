@@ -14,6 +14,9 @@ func (p *Bench) Factor(tracked bool) quantity.Quantity {
 	if len(p.Shunt) == 0 {
 		return p.ShuntOhms()
 	}
+	if p.Network != nil { // the gain counts from the shunt
+		return quantity.Exactly("input factor", quantity.Ratio, 1)
+	}
 	return p.note(p.volt.Factor(p.Amp, p.Unit, p.Plus.Shunt, p.Minus.Shunt, tracked)).Named("input factor")
 }
 

@@ -25,7 +25,6 @@ var Fields = []field.Field{
 	{Key: "currents.*.rms", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest effective current"},
 	{Key: "currents.*.ripple", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest ripple, peak to peak"},
 	{Key: "currents.*.fault", Shape: field.Fault, Unit: quantity.Amp, Doc: "largest current in a fault, and for how long"},
-	{Key: "currents.*.slope", Shape: field.AtMost, Unit: quantity.AmpPerSecond, Doc: "steepest change of the current"},
 	{Key: "currents.*.stray-inductance", Shape: field.AtMost, Unit: quantity.Henry, Doc: "largest inductance of the shunt's own loop that no card draws: shunt, copper and leads up to the amplifier's ground"},
 	{Key: "currents.*.open-shunt", Shape: field.Word, Doc: "what an open shunt may do: anything, no damage beyond it, or nothing that matters to safety", Words: []string{"accepted", "survive", "safe"}},
 	{Key: "currents.*.damage", Shape: field.AtMost, Unit: quantity.Amp, Doc: "size of the current that the circuit must never reach"},
@@ -152,6 +151,8 @@ var Fields = []field.Field{
 	{Key: "elements.*.terminals", Shape: field.Count, Doc: "2, or 4 where a shunt has separate sense terminals"},
 	{Key: "elements.*.placed", Shape: field.Flag, Doc: "false for an element that is drawn and not placed on the board"},
 	{Key: "elements.*.package", Shape: field.Text, Doc: "the package of a part, one of those that its record names"},
+	{Key: "elements.*.matched-with", Shape: field.Names, Doc: "resistors of the same matched network, whose tolerances move together"},
+	{Key: "elements.*.tracking", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "how far the ratio of two resistors of a matched network may be off, over temperature"},
 	{Key: "elements.*.net-tie", Shape: field.Flag, Doc: "whether the element only joins two nets on the board"},
 }
 

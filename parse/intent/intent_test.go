@@ -192,7 +192,7 @@ func TestErrors(t *testing.T) {
 		{"[rails]\n+5V = '5 V'", `2:1: the name +5V has more than letters, digits, - and _: quote it, as in "+5V"`, "[rails]\n'+5V' = '5 V'"},
 		{"[elements]\nXA.R3 = { tolerance = '1 %' }", `2:1: unknown key elements.XA.R3; if XA.R3 is one name, quote it: "XA.R3"`, "[elements]\n'XA.R3' = { tolerance = '1 %' }"},
 		{"rails.V5 = '58 V .. 36 V'", `1:12: rails.V5: the range runs backwards; write "36 V .. 58 V"`, "rails.V5 = '36 V .. 58 V'"},
-		{"currents.R1 = '5 A'", `1:1: currents.R1 is a table; it holds range, from, rms, ripple, fault, least, slope, step`, "currents.R1.range = '5 A'"},
+		{"currents.R1 = '5 A'", `1:1: currents.R1 is a table; it holds range, from, rms, ripple, fault, stray-inductance, open-shunt, damage, fault-voltage, fault-inductance, inrush, burden, ground-lift, least, slope, step, measures, sampling, includes`, "currents.R1.range = '5 A'"},
 		{"goals.X1.method = 'RSS'", `1:19: goals.X1.method: "RSS" is none of worst-case, rss; did you mean "rss"?`, "goals.X1.method = 'rss'"},
 		{"goals.X1.gain-error = '1 %'", `1:1: unknown key goals.X1.gain-error; known in goals.X1: error, at, method, trip-only`, "goals.X1.error = '1 %'"},
 		{"goals.X1.at = '0 A'", `1:15: goals.X1.at: an error at no current is no share of it`, "goals.X1.at = '1 A'"},

@@ -35,9 +35,7 @@ type Reference struct {
 // owners says what the name after the first component of a key is.
 var owners = map[string]Kind{
 	"rails": Net, "currents": Element, "switching": Net, "goals": Block, "converters": Net, "calibration": Block,
-	"elements": Element, "senses": Block,
-	"elements": Element, "monitors": Block,
-	"elements": Element, "hot-plug": Net,
+	"elements": Element, "senses": Block, "monitors": Block, "hot-plug": Net,
 }
 
 // listed says what the texts and names are that a field holds.
@@ -47,8 +45,9 @@ var listed = map[string]Kind{
 	"variants.*.absent": Placeable, "variants.*.placed": Placeable, "variants.*.wires": Element,
 	"converters.*.of": Element, "senses.*.element": Element, "senses.*.sums": Element,
 	"converters.*.reference": Net,
-	"surges.*.at": Net,
-	"ties.*.joins": Net, "domains.*.nets": Net, "currents.*.includes": Element,
+	"surges.*.at":            Net,
+	"ties.*.joins":           Net, "domains.*.nets": Net, "currents.*.includes": Element,
+	"elements.*.matched-with": Element,
 }
 
 // References are the names of nets, elements and blocks that the intent mentions, in order. A name that owns several

@@ -87,7 +87,7 @@ func survives(v, p *rules.Bench, reads rules.Converter) (top, sure quantity.Quan
 	case !ok:
 		p.Lacks("", need)
 		return top, sure, false
-	case end.Limits.Hi.String() != firstOf(end.Limits.Hi.Names()) || reference(p, firstOf(end.Limits.Hi.Names())): // the supply may be higher
+	case end.Limits.Hi.String() != firstOf(end.Limits.Hi.Names()) || measuredAgainst(p, firstOf(end.Limits.Hi.Names())): // the supply may be higher
 		beyond := &quantity.Cause{Name: "survival of " + reads.Name, Unit: quantity.Volt, Sound: quantity.Interval{Lo: 0, Hi: math.Inf(1)}, Seen: quantity.Nothing,
 			Nom: math.NaN(), Needs: []quantity.Need{need}}
 		return quantity.Calc(need.Key, quantity.Volt, func(x []float64) float64 { return x[0] + x[1] }, hi, beyond.Of()), hi, true
@@ -98,9 +98,9 @@ func survives(v, p *rules.Bench, reads rules.Converter) (top, sure quantity.Quan
 	return top, top, true
 }
 
-// reference tells a net that looks like a converter's reference and not like its supply: over resistors and ferrites it
+// measuredAgainst tells a net that looks like a converter's reference and not like its supply: over resistors and ferrites it
 // reaches a reference pin of an amplifier, and no supply pin of anything.
-func reference(p *rules.Bench, name string) bool {
+func measuredAgainst(p *rules.Bench, name string) bool {
 	start, ok := p.Design.Net(name)
 	if !ok {
 		return false

@@ -55,4 +55,7 @@ var All = []*rules.Rule{
 	GroundReturn,
 	Decoupling,
 	GroundDomain,
+	ResistorMatch,
+	OpAmpInputRange,
+	OpAmpOutputSink,
 }

@@ -61,7 +61,7 @@ RL LOAD 0 4
 XT 0 BUS mooring-50
 XA BUS LOAD out 0 VM V5 buoy-sense-25`
 
-func near(t *testing.T, what string, got, want, relative float64) {
+func endsAt(t *testing.T, what string, got, want, relative float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= relative*math.Abs(want)) {
 		t.Errorf("%s is %v, want %v", what, got, want)
@@ -74,7 +74,7 @@ func TestClampLevel(t *testing.T) {
 	// By the divider that source and clamp make instead of the load line: Vbr = 53 V x 1.06 = 56.18 V, Rdyn = (70 V - 53 V) /
 	// 10 A = 1.7 ohm, Vc = (Vev Rdyn + Vbr Rs) / (Rdyn + Rs) = (80 x 1.7 + 56.18 x 2.3) / 4 = 66.3035 V.
 	r := wants(t, rule, rules.KindPass, 0, quay, buoyParts)
-	near(t, "level", measure(t, r, "in+ with XT in dump").Max, 66.3035, 1e-9)
+	endsAt(t, "level", measure(t, r, "in+ with XT in dump").Max, 66.3035, 1e-9)
 	// Within 5 % of 70 V from 66.5 V: Vev = (66.5 x 4 - 129.214) / 1.7 = 80.462 V; at 70 V: 88.698 V.
 	wants(t, rule, rules.KindPass, 0, surge("80.4 V"), buoyParts)
 	wants(t, rule, rules.KindFail, rules.Warning, surge("80.5 V"), buoyParts)
@@ -105,7 +105,7 @@ func TestClampLevel(t *testing.T) {
 	// The way to the clamp counts: 2.3 ohm more in a fuse, 1 % less, halve what is above the breakdown.
 	fused := edit(t, quay, "RSH BUS", "RFU IN BUS 2.3\nRSH BUS", `at = "BUS"`, `at = "IN"`, `"80 V"`, `"90 V"`)
 	r = wants(t, rule, rules.KindPass, 0, fused, buoyParts)
-	near(t, "level behind a fuse", measure(t, r, "in+ with XT in dump").Max, (90*1.7+56.18*(2.3+2.277))/(1.7+2.3+2.277), 1e-9)
+	endsAt(t, "level behind a fuse", measure(t, r, "in+ with XT in dump").Max, (90*1.7+56.18*(2.3+2.277))/(1.7+2.3+2.277), 1e-9)
 }
 
 // Without a declared surge a clamp is judged by what it must do and what it can do.
@@ -128,10 +128,10 @@ func TestClampLevelWithoutSurge(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, quay, "XT 0 BUS mooring-50", "XT 0 VM mooring-50"), buoyParts)
 	// The same clamp as a diode with a model of the record's name.
 	r := wants(t, rule, rules.KindPass, 0, edit(t, quay, "XT 0 BUS mooring-50", "DT 0 BUS mooring-50\n.model mooring-50 D"), buoyParts)
-	near(t, "level of a diode", measure(t, r, "in- with DT in dump").Max, 66.3035, 1e-9)
+	endsAt(t, "level of a diode", measure(t, r, "in- with DT in dump").Max, 66.3035, 1e-9)
 	// Two in parallel halve the resistance of one.
 	r = wants(t, rule, rules.KindPass, 0, edit(t, quay, "XT 0 BUS mooring-50", "DT 0 BUS mooring-50 M=2\n.model mooring-50 D"), buoyParts)
-	near(t, "level of two", measure(t, r, "in- with DT in dump").Max, (80*0.85+56.18*2.3)/(0.85+2.3), 1e-9)
+	endsAt(t, "level of two", measure(t, r, "in- with DT in dump").Max, (80*0.85+56.18*2.3)/(0.85+2.3), 1e-9)
 }
 
 // A clamp that works both ways holds a surge below ground as well, one between the legs a difference.
@@ -139,7 +139,7 @@ func TestClampLevelBothWays(t *testing.T) {
 	rule := builtin.ClampLevel
 	both := edit(t, quay, "XT 0 BUS mooring-50", "XT BUS 0 mooring-50-both", `"80 V"`, `"-80 V"`)
 	r := wants(t, rule, rules.KindFail, rules.Error, both, buoyParts)
-	near(t, "level below ground", measure(t, r, "in+ with XT in dump").Min, -66.3035, 1e-9)
+	endsAt(t, "level below ground", measure(t, r, "in+ with XT in dump").Min, -66.3035, 1e-9)
 	wants(t, rule, rules.KindPass, 0, both, edit(t, buoyParts, `survival = "-8 V .. 70 V"`, `survival = "-75 V .. 75 V"`))
 	// A one-way clamp says nothing of it: surge-event does.
 	wants(t, rule, rules.KindOpen, 0, edit(t, quay, `"80 V"`, `"-80 V"`), buoyParts)
@@ -153,8 +153,8 @@ func TestClampCurrent(t *testing.T) {
 	// A published kind of slip: 1.6 V above what the pin stands over 100 ohm are 16 mA, more than 5 mA. With Vc = 71.6 V:
 	// Vev = (71.6 x 4 - 129.214) / 1.7 = 92.4624 V; 99 ohm at the least.
 	r := wants(t, rule, rules.KindFail, rules.Error, deck("100", "92.462353 V"), buoyParts)
-	near(t, "pin current", measure(t, r, "in+ current with XT in dump").Max, 1.6/99, 1e-5)
-	near(t, "pin current", measure(t, r, "in- current with XT in dump").Max, 1.6/99, 1e-5)
+	endsAt(t, "pin current", measure(t, r, "in+ current with XT in dump").Max, 1.6/99, 1e-5)
+	endsAt(t, "pin current", measure(t, r, "in- current with XT in dump").Max, 1.6/99, 1e-5)
 	// 1.6 V / 5 mA = 320 ohm, of a 1 % part 323.3 ohm.
 	wants(t, rule, rules.KindFail, rules.Error, deck("323", "92.462353 V"), buoyParts)
 	wants(t, rule, rules.KindPass, 0, deck("324", "92.462353 V"), buoyParts)
@@ -168,7 +168,7 @@ func TestClampCurrent(t *testing.T) {
 	// Between the legs, behind the filter: 56.18 V and more against 6 V.
 	between := edit(t, deck("100", "80 V"), "XT 0 BUS mooring-50", "XT LOAD BUS mooring-50")
 	r = wants(t, rule, rules.KindFail, rules.Error, between, buoyParts)
-	near(t, "pin current", measure(t, r, "in+ current with XT in dump").Max, (66.3035-6)/198, 1e-5)
+	endsAt(t, "pin current", measure(t, r, "in+ current with XT in dump").Max, (66.3035-6)/198, 1e-5)
 }
 
 func TestClampLeakage(t *testing.T) {
@@ -185,7 +185,7 @@ func TestClampLeakage(t *testing.T) {
 	}
 	cold := edit(t, bus(`"30 V .. 48 V"`), `"25 degC .. 85 degC"`, `"-25 degC .. 85 degC"`)
 	r = wants(t, rule, rules.KindFail, rules.Error, cold, buoyParts)
-	near(t, "breakdown in the cold", measure(t, r, "voltage across XT").LimitMax, 50*0.95, 1e-9)
+	endsAt(t, "breakdown in the cold", measure(t, r, "voltage across XT").LimitMax, 50*0.95, 1e-9)
 	// Either way around where it clamps both ways.
 	both := edit(t, quay, "XT 0 BUS mooring-50", "XT BUS 0 mooring-50-both", `"30 V .. 42 V"`, `"-51 V .. 42 V"`)
 	wants(t, rule, rules.KindFail, rules.Error, both, buoyParts)
@@ -202,7 +202,7 @@ func TestClampLeakage(t *testing.T) {
 	double := 80 / math.Log2(30)
 	leak := 1e-6 * math.Exp2(60/double)
 	r = wants(t, rule, rules.KindPass, 0, leg("1"), buoyParts)
-	near(t, "offset", measure(t, r, "offset by clamp leakage at in+").Max, leak*1.01, 1e-9)
+	endsAt(t, "offset", measure(t, r, "offset by clamp leakage at in+").Max, leak*1.01, 1e-9)
 	wants(t, rule, rules.KindPass, 0, leg("1.389"), buoyParts) // 18 uV / 12.82 uA / 1.01 = 1.3904 ohm
 	wants(t, rule, rules.KindFail, rules.Warning, leg("1.392"), buoyParts)
 	// The fix: before the filter it makes no offset.
@@ -210,7 +210,7 @@ func TestClampLeakage(t *testing.T) {
 	// One value holds at every temperature, as before; beyond the last point nobody said.
 	old := edit(t, buoyParts, `clamp.leakage = [["25 degC", "1 uA"], ["105 degC", "30 uA"]]`, `clamp.leakage = "2 uA"`)
 	r = wants(t, rule, rules.KindPass, 0, leg("8"), old)
-	near(t, "offset", measure(t, r, "offset by clamp leakage at in+").Max, 2e-6*8.08, 1e-9)
+	endsAt(t, "offset", measure(t, r, "offset by clamp leakage at in+").Max, 2e-6*8.08, 1e-9)
 	hot := edit(t, leg("1"), `"25 degC .. 85 degC"`, `"25 degC .. 115 degC"`)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, hot, buoyParts), "clamp.leakage up to 115 degC")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, leg("1"), "* shuntwright: temperature = \"25 degC .. 85 degC\"\n", ""), buoyParts), "temperature")

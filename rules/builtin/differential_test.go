@@ -23,7 +23,7 @@ func TestDifferentialSurvival(t *testing.T) {
 	fault := func(a string) string { return edit(t, berth, "200 A", a) }
 	// By power: 200 A in 20.2 mohm lose 808 W, and 808 W / 200 A are 4.04 V.
 	r := wants(t, rule, rules.KindPass, 0, berth, buoyParts)
-	near(t, "difference", measure(t, r, "in+ less in- in a fault").Max, 808./200, 1e-9)
+	endsAt(t, "difference", measure(t, r, "in+ less in- in a fault").Max, 808./200, 1e-9)
 	// 6 V / 20.2 mohm = 297.03 A; reaching the rating fails.
 	wants(t, rule, rules.KindPass, 0, fault("297 A"), buoyParts)
 	wants(t, rule, rules.KindFail, rules.Error, fault("297.1 A"), buoyParts)
@@ -31,7 +31,7 @@ func TestDifferentialSurvival(t *testing.T) {
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, exact, "200 A", "300 A"), buoyParts)
 	// The other orientation, and a current that flows both ways.
 	r = wants(t, rule, rules.KindFail, rules.Error, edit(t, fault("320 A"), `from = "BUS"`, `from = "LOAD"`), buoyParts)
-	near(t, "turned", measure(t, r, "in+ less in- in a fault").Min, -320*20.2e-3, 1e-9)
+	endsAt(t, "turned", measure(t, r, "in+ less in- in a fault").Min, -320*20.2e-3, 1e-9)
 	r = wants(t, rule, rules.KindPass, 0, edit(t, berth, "0 A .. 4 A", "-4 A .. 4 A"), buoyParts)
 	if m := measure(t, r, "in+ less in- in a fault"); m.Min != -m.Max {
 		t.Errorf("a fault of either sign: %v .. %v", m.Min, m.Max)
@@ -79,7 +79,7 @@ func TestProtectionBetweenInputs(t *testing.T) {
 	}
 	// 4.04 V - 0.6 V = 3.44 V over twice 99 % of R: 5 mA at 347.5 ohm each.
 	r := wants(t, rule, rules.KindFail, rules.Error, filtered("100"), diode)
-	near(t, "current", measure(t, r, "input current with in+ less in- in a fault").Max, 3.44/198, 1e-9)
+	endsAt(t, "current", measure(t, r, "input current with in+ less in- in a fault").Max, 3.44/198, 1e-9)
 	wants(t, rule, rules.KindFail, rules.Error, filtered("347"), diode)
 	wants(t, rule, rules.KindPass, 0, filtered("348"), diode)
 	r = wants(t, rule, rules.KindFail, rules.Error, berth, diode)
@@ -138,7 +138,7 @@ func TestPassivesWithShuntOpen(t *testing.T) {
 	}
 	r := wants(t, rule, rules.KindFail, rules.Error, deck("safe", "0.1 W"), buoyParts)
 	both := measure(t, r, "power of RF1 with the shunt open").Max + measure(t, r, "power of RF2 with the shunt open").Max
-	near(t, "power of both", both, 115.2, 1e-9)
+	endsAt(t, "power of both", both, 115.2, 1e-9)
 	wants(t, rule, rules.KindFail, rules.Warning, deck("survive", "57 W"), buoyParts)
 	wants(t, rule, rules.KindPass, 0, deck("survive", "58 W"), buoyParts)
 	wants(t, rule, rules.KindNotApplicable, 0, deck("accepted", ""), buoyParts)
@@ -147,5 +147,5 @@ func TestPassivesWithShuntOpen(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, deck("safe", ""), edit(t, buoyParts, `"-6 V .. 6 V"`, `"-50 V .. 50 V"`))
 	// With a protection at 0.6 V there are 47.4 V left, 56.2 W in each.
 	diode := edit(t, buoyParts, `survival-current = "5 mA"`, `survival-current = "5 mA", clamp-voltage = "0.6 V"`)
-	near(t, "power", measure(t, judge(t, rule, deck("safe", "1 W"), diode), "power of RF1 with the shunt open").Max, 47.4*47.4/400*10, 1e-9)
+	endsAt(t, "power", measure(t, judge(t, rule, deck("safe", "1 W"), diode), "power of RF1 with the shunt open").Max, 47.4*47.4/400*10, 1e-9)
 }

@@ -128,8 +128,8 @@ func named(list []consumer) string {
 }
 
 const (
-	// seriesOhms is up to what a resistor counts as wiring of the side that it is on; common practice, no source.
-	seriesOhms = 10
+	// seriesMost is up to what a resistor counts as wiring of the side that it is on; common practice, no source.
+	seriesMost = 10
 	// feedOhms is up to what a resistor may feed a part; common practice, no source.
 	feedOhms = 1000
 	// loadShare is from what part of the largest declared current on a resistor counts as a load; common practice, no source.
@@ -148,7 +148,7 @@ func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer
 			meant[strings.ToLower(n)] = true
 		}
 	}
-	near, far := side(p, at, seriesOhms), side(p, at, feedOhms)
+	near, far := side(p, at, seriesMost), side(p, at, feedOhms)
 	seen := map[circuit.ID]bool{}
 	for _, n := range far {
 		for e := range d.On(n) {

@@ -50,7 +50,7 @@ func plugsIn(p *rules.Bench, key string) {
 			if pin == "in-" {
 				leg = p.Minus
 			}
-			if !wired(p.Design, n, leg.Shunt) {
+			if !sameWire(p.Design, n, leg.Shunt) {
 				continue
 			}
 			_, hi, text := p.Limits(key, design.Survival)
@@ -73,12 +73,12 @@ func rings(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
 	if q, ok := unsaid(quantity.Volt, volts, henries, ohms, farads); ok {
 		return q
 	}
-	return quantity.Calc("voltage at a hot plug", quantity.Volt, func(x []float64) float64 { return x[0] * (1 + overshoot(x[1], x[2], x[3])) },
+	return quantity.Calc("voltage at a hot plug", quantity.Volt, func(x []float64) float64 { return x[0] * (1 + ringing(x[1], x[2], x[3])) },
 		volts, henries, ohms, farads)
 }
 
-// overshoot is by how much of the step a series circuit overshoots.
-func overshoot(l, r, c float64) float64 {
+// ringing is by how much of the step a series circuit overshoots.
+func ringing(l, r, c float64) float64 {
 	zeta := r / 2 * math.Sqrt(c/l)
 	switch {
 	case !(zeta < 1): // aperiodic, or nothing to charge over

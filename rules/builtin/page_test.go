@@ -40,12 +40,12 @@ func unmet(in *intent.Intent, results []rules.Result) (out []string) {
 		}
 	}
 	for id, text := range finds {
-		if !slices.ContainsFunc(results, func(r rules.Result) bool { return r.Rule == id && r.Finding() && strings.Contains(r.Message, text) }) {
+		if !slices.ContainsFunc(results, func(r rules.Result) bool { return r.Rule == id && r.Unsettled() && strings.Contains(r.Message, text) }) {
 			out = append(out, fmt.Sprintf("%s does not find %q", id, text))
 		}
 	}
 	for _, r := range results {
-		if slices.Contains(silent, r.Rule) && r.Finding() {
+		if slices.Contains(silent, r.Rule) && r.Unsettled() {
 			out = append(out, fmt.Sprintf("%s is not silent: %v: %s", r.Rule, r.Kind, r.Message))
 		}
 	}

@@ -24,7 +24,7 @@ var PassiveRating = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		judged := false
 		filter := append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
-		for _, e := range beside(p, filter) {
+		for _, e := range behindFilter(p, filter) {
 			a, b, ok := twoEnds(e)
 			if !ok {
 				continue
@@ -42,8 +42,8 @@ var PassiveRating = &rules.Rule{
 	},
 }
 
-// beside are the capacitors and resistors that stand on the nets behind the filter, each once.
-func beside(p *rules.Bench, filter []design.Element) (out []design.Element) {
+// behindFilter are the capacitors and resistors that stand on the nets behind the filter, each once.
+func behindFilter(p *rules.Bench, filter []design.Element) (out []design.Element) {
 	seen := map[circuit.ID]bool{}
 	for _, e := range filter {
 		seen[e.ID] = true

@@ -15,8 +15,8 @@ func assumes(r rules.Result, text string) bool {
 	return slices.ContainsFunc(r.Assumed, func(a string) bool { return strings.Contains(a, text) })
 }
 
-// near holds a figure to one worked out by hand.
-func near(t testing.TB, what string, got, want, part float64) {
+// closeTo holds a figure to one worked out by hand.
+func closeTo(t testing.TB, what string, got, want, part float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= part*math.Abs(want)) {
 		t.Errorf("%s is %v, worked out %v", what, got, want)
@@ -42,8 +42,8 @@ func TestDecoupling(t *testing.T) {
 	sum := "\nC1 V5 0 100n\nC2 V5 0 47n\nC3 0 V5 68n"
 	r = wants(t, rule, rules.KindFail, rules.Warning, tug+sum, asks)
 	m := measure(t, r, "capacitance at the supply pin")
-	near(t, "sum", m.Min, 215e-9, 1e-9)
-	near(t, "margin", m.Margin, -5e-9, 1e-6)
+	closeTo(t, "sum", m.Min, 215e-9, 1e-9)
+	closeTo(t, "margin", m.Margin, -5e-9, 1e-6)
 	if r := wants(t, rule, rules.KindPass, 0, tug+sum+"\nC4 V5 0 5n", asks); len(r.Assumed) > 0 {
 		t.Errorf("a record that says how much rests on %q", r.Assumed)
 	}
@@ -107,8 +107,8 @@ func TestDecouplingRemedy(t *testing.T) {
 	}
 }
 
-// low is a low-side channel: 5 mohm from RET to ground.
-const low = `* shuntwright: rails.BUS = "20 V .. 28 V"
+// returning is a low-side channel: 5 mohm from RET to ground.
+const returning = `* shuntwright: rails.BUS = "20 V .. 28 V"
 * shuntwright: rails.V5 = "5 V +- 2 %"
 * shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "RET", least = "0.5 A" }
 * shuntwright: tolerances.resistors = "0 %"
@@ -119,27 +119,27 @@ XA RET 0 out 0 0 0 V5 tug-sense-40`
 func TestShuntBypass(t *testing.T) {
 	rule := builtin.ShuntBypass
 	goal := "\n* shuntwright: goals.XA = { error = \"3 %\", at = \"2 A\" }"
-	wants(t, rule, rules.KindPass, 0, low, tugSense)
+	wants(t, rule, rules.KindPass, 0, returning, tugSense)
 	wants(t, rule, rules.KindPass, 0, tug, tugSense)
 	// 0.495 ohm beside 5 mohm take 5/500, exactly the third of 3 %: still within. A hair less of resistance is not. A single
 	// resistor within a hundred times the shunt would be one of its group, so here two stand in series.
-	r := wants(t, rule, rules.KindPass, 0, low+goal+"\nRB RET x 0.4\nRC x 0 0.095", tugSense)
-	near(t, "share", measure(t, r, "current beside the shunt").Max, 0.01, 1e-9)
-	wants(t, rule, rules.KindPass, 0, low+goal+"\nRB x RET 0.4\nRC 0 x 0.095", tugSense)
-	wants(t, rule, rules.KindPass, 0, low+goal+"\nRB RET x 0.4\nRC x 0 0.0975", tugSense)
-	r = wants(t, rule, rules.KindFail, rules.Error, low+goal+"\nRB RET x 0.4\nRC x 0 0.0925", tugSense)
+	r := wants(t, rule, rules.KindPass, 0, returning+goal+"\nRB RET x 0.4\nRC x 0 0.095", tugSense)
+	closeTo(t, "share", measure(t, r, "current beside the shunt").Max, 0.01, 1e-9)
+	wants(t, rule, rules.KindPass, 0, returning+goal+"\nRB x RET 0.4\nRC 0 x 0.095", tugSense)
+	wants(t, rule, rules.KindPass, 0, returning+goal+"\nRB RET x 0.4\nRC x 0 0.0975", tugSense)
+	r = wants(t, rule, rules.KindFail, rules.Error, returning+goal+"\nRB RET x 0.4\nRC x 0 0.0925", tugSense)
 	if !strings.Contains(r.Message, "RB, RC") || !strings.Contains(r.Message, "RSH") {
 		t.Error(r.Message)
 	}
 	// Without a goal a third of 0.5 %: 3 ohm take 0.1664 %, 2.99 ohm 0.16694 %, and it is only a warning.
-	if r := wants(t, rule, rules.KindPass, 0, low+"\nRB RET 0 3", tugSense); !assumes(r, "0.5 %") {
+	if r := wants(t, rule, rules.KindPass, 0, returning+"\nRB RET 0 3", tugSense); !assumes(r, "0.5 %") {
 		t.Errorf("rests on %q", r.Assumed)
 	}
-	wants(t, rule, rules.KindFail, rules.Warning, low+"\nRB RET 0 2.99", tugSense)
+	wants(t, rule, rules.KindFail, rules.Warning, returning+"\nRB RET 0 2.99", tugSense)
 	// Pieces of wire and coils take all of it.
 	for _, cards := range []string{"RB RET x 0\nRC x 0 0", "LB RET 0 10u", "LB RET x 10u\nRC x 0 0"} {
-		r := wants(t, rule, rules.KindFail, rules.Error, low+goal+"\n"+cards, tugSense)
-		near(t, cards, measure(t, r, "current beside the shunt").Max, 1, 1e-6)
+		r := wants(t, rule, rules.KindFail, rules.Error, returning+goal+"\n"+cards, tugSense)
+		closeTo(t, cards, measure(t, r, "current beside the shunt").Max, 1, 1e-6)
 	}
 }
 
@@ -148,27 +148,27 @@ func TestShuntBypass(t *testing.T) {
 // 0.25 + (0.625 + 3) || (1.25 + 4) = 2.394366 ohm. Beside 5 mohm: 0.208388 %.
 func TestShuntBypassByANetwork(t *testing.T) {
 	rbp := 0.25 + 3.625*5.25/(3.625+5.25)
-	near(t, "Rbp", rbp, 2.394366, 1e-6)
+	closeTo(t, "Rbp", rbp, 2.394366, 1e-6)
 	bridge := "\nR1 RET a 1\nR2 RET b 2\nR3 a 0 3\nR4 0 b 4\nR5 a b 5"
-	r := judge(t, builtin.ShuntBypass, low+bridge, tugSense)
-	near(t, "share", measure(t, r, "current beside the shunt").Max, 5e-3/(5e-3+rbp), 1e-9)
+	r := judge(t, builtin.ShuntBypass, returning+bridge, tugSense)
+	closeTo(t, "share", measure(t, r, "current beside the shunt").Max, 5e-3/(5e-3+rbp), 1e-9)
 	// A dead end and a loop on one side change nothing.
-	r = judge(t, builtin.ShuntBypass, low+bridge+"\nRD1 a x 1m\nRD2 RET y 1\nRD3 y z 1\nRD4 z RET 1", tugSense)
-	near(t, "share", measure(t, r, "current beside the shunt").Max, 5e-3/(5e-3+rbp), 1e-9)
+	r = judge(t, builtin.ShuntBypass, returning+bridge+"\nRD1 a x 1m\nRD2 RET y 1\nRD3 y z 1\nRD4 z RET 1", tugSense)
+	closeTo(t, "share", measure(t, r, "current beside the shunt").Max, 5e-3/(5e-3+rbp), 1e-9)
 }
 
 // Worst corner by hand: the shunt at 5.05 mohm, 1 ohm at 0.99 ohm.
 func TestShuntBypassOverTolerances(t *testing.T) {
-	deck := edit(t, low, `"0 %"`, `"1 %"`) + "\nRB RET 0 1"
+	deck := edit(t, returning, `"0 %"`, `"1 %"`) + "\nRB RET 0 1"
 	m := measure(t, judge(t, builtin.ShuntBypass, deck, tugSense), "current beside the shunt")
-	near(t, "most", m.Max, 5.05e-3/(0.99+5.05e-3), 1e-9)
-	near(t, "least", m.Min, 4.95e-3/(1.01+4.95e-3), 1e-9)
+	closeTo(t, "most", m.Max, 5.05e-3/(0.99+5.05e-3), 1e-9)
+	closeTo(t, "least", m.Min, 4.95e-3/(1.01+4.95e-3), 1e-9)
 }
 
 // What is no bypass: the filter (a millionth), the load and the supply, a way over a rail, capacitors, two phases.
 func TestShuntBypassControls(t *testing.T) {
 	rule := builtin.ShuntBypass
-	r := wants(t, rule, rules.KindPass, 0, edit(t, low, "XA RET 0", "XA p m")+"\nRF1 RET p 1k\nRF2 0 m 1k\nRD p m 10k", tugSense)
+	r := wants(t, rule, rules.KindPass, 0, edit(t, returning, "XA RET 0", "XA p m")+"\nRF1 RET p 1k\nRF2 0 m 1k\nRD p m 10k", tugSense)
 	if m := measure(t, r, "current beside the shunt"); m.Max > 1e-6 {
 		t.Errorf("the filter takes %v", m.Max)
 	}
@@ -180,7 +180,7 @@ func TestShuntBypassControls(t *testing.T) {
 		"IX RET 0 1",
 		"* shuntwright: rails.V9 = \"9 V exact\"\nRX V9 RET 100\nRY V9 0 100",
 	} {
-		r := wants(t, rule, rules.KindPass, 0, low+"\n"+more, tugSense)
+		r := wants(t, rule, rules.KindPass, 0, returning+"\n"+more, tugSense)
 		if len(r.Measures) > 0 {
 			t.Errorf("%s: %+v", more, r.Measures)
 		}
@@ -206,23 +206,23 @@ XA PA MA out 0 V5 0 V5 tug-sense-40`
 // A tie outside of the netlist counts with its resistance, which is asked for only where the tie joins the two ends.
 func TestShuntBypassByATie(t *testing.T) {
 	rule := builtin.ShuntBypass
-	tie := func(what string) string { return low + "\n* shuntwright: ties.chassis = { " + what + " }" }
+	tie := func(what string) string { return returning + "\n* shuntwright: ties.chassis = { " + what + " }" }
 	r := wants(t, rule, rules.KindFail, rules.Warning, tie(`joins = ["RET", "0"], resistance = "20 mohm exact"`), tugSense)
-	near(t, "share", measure(t, r, "current beside the shunt").Max, 0.2, 1e-9)
+	closeTo(t, "share", measure(t, r, "current beside the shunt").Max, 0.2, 1e-9)
 	wants(t, rule, rules.KindPass, 0, tie(`joins = ["0", "RET"], resistance = "5 ohm exact"`), tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, tie(`joins = ["RET", "0"]`), tugSense), "ties.chassis.resistance")
 	wants(t, rule, rules.KindPass, 0, tie(`joins = ["RET", "out"]`), tugSense)
 	// Over a held net only as far as ties lead.
-	over := low + "\n* shuntwright: rails.FRAME = \"0 V exact\"\nRX RET FRAME 10m\nRFR FRAME 0 1k"
+	over := returning + "\n* shuntwright: rails.FRAME = \"0 V exact\"\nRX RET FRAME 10m\nRFR FRAME 0 1k"
 	wants(t, rule, rules.KindPass, 0, over, tugSense)
 	r = wants(t, rule, rules.KindFail, rules.Warning, over+"\n* shuntwright: ties.bolt = { joins = [\"FRAME\", \"0\"], resistance = \"10 mohm exact\" }", tugSense)
-	near(t, "share", measure(t, r, "current beside the shunt").Max, 0.2, 1e-9)
+	closeTo(t, "share", measure(t, r, "current beside the shunt").Max, 0.2, 1e-9)
 }
 
 // A switch across the shunt: what holds is conditional, and nothing is said where even closed it takes too little.
 func TestShuntBypassBySwitch(t *testing.T) {
 	rule := builtin.ShuntBypass
-	by := low + "\nSB RET 0 c 0 relay\nVC c 0 0\n.model relay SW(RON=10m)"
+	by := returning + "\nSB RET 0 c 0 relay\nVC c 0 0\n.model relay SW(RON=10m)"
 	if r := wants(t, rule, rules.KindReview, 0, by, tugSense); !strings.Contains(r.Message, "SB is open") {
 		t.Error(r.Message)
 	}
@@ -238,7 +238,7 @@ func TestShuntBypassByAnUnknownPart(t *testing.T) {
 
 // The remedies are judged again.
 func TestShuntBypassRemedy(t *testing.T) {
-	d := load(t, low+"\nRB RET 0 1", tugSense)
+	d := load(t, returning+"\nRB RET 0 1", tugSense)
 	for _, r := range rules.Judge(d, []*rules.Rule{builtin.ShuntBypass}).Results {
 		// 5 mohm (1 / 0.0016667 - 1) = 2.995 ohm, to three digits 3 ohm
 		if r.Remedy == nil || !strings.Contains(r.Remedy.Text, "RB at least 3 ohm") {
@@ -265,19 +265,19 @@ func TestHiddenConsumer(t *testing.T) {
 	behind := edit(t, feed, "0 0 0 V5 tug", "0 0 0 LOAD tug")
 	// 1.7 mA by itself is within; with 12 V over 40 kohm (0.3 mA) it is at the limit, with 12 V over 38 kohm (0.3158 mA) beyond.
 	m := measure(t, wants(t, rule, rules.KindPass, 0, behind, tugSense), "current of small consumers")
-	near(t, "supply", m.Max, 1.7e-3, 1e-9)
-	near(t, "limit", m.LimitMax, 2e-3, 1e-9)
+	closeTo(t, "supply", m.Max, 1.7e-3, 1e-9)
+	closeTo(t, "limit", m.LimitMax, 2e-3, 1e-9)
 	r := wants(t, rule, rules.KindPass, 0, behind+"\nR1 LOAD m 30k\nR2 m 0 10k", tugSense)
-	near(t, "sum", measure(t, r, "current of small consumers").Max, 2e-3, 1e-9)
+	closeTo(t, "sum", measure(t, r, "current of small consumers").Max, 2e-3, 1e-9)
 	r = wants(t, rule, rules.KindFail, rules.Warning, behind+"\nR1 m LOAD 30k\nR2 0 m 8k", tugSense)
-	near(t, "sum", measure(t, r, "current of small consumers").Max, 1.7e-3+12./38e3, 1e-9)
+	closeTo(t, "sum", measure(t, r, "current of small consumers").Max, 1.7e-3+12./38e3, 1e-9)
 	if !strings.Contains(r.Message, "XA, R1") || !strings.Contains(r.Advice, "currents.RSH.includes") {
 		t.Errorf("%s; %s", r.Message, r.Advice)
 	}
 	// A lamp: (12 V - 2 V) / 4.7 kohm = 2.13 mA. Turned around it does not conduct.
 	lamp := feed + "\n* shuntwright: elements.DL.drop = \"2 V exact\"\nR1 LOAD a 4.7k\nDL a 0 led\n.model led D"
 	r = wants(t, rule, rules.KindFail, rules.Warning, lamp, tugSense)
-	near(t, "lamp", measure(t, r, "current of small consumers").Max, 10/4.7e3, 1e-9)
+	closeTo(t, "lamp", measure(t, r, "current of small consumers").Max, 10/4.7e3, 1e-9)
 	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "DL a 0", "DL 0 a"), tugSense)
 	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "4.7k", "5.01k"), tugSense)
 	// What takes 5 % of 5 A is a load.
@@ -297,7 +297,7 @@ func TestHiddenConsumer(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, behind, `* shuntwright: goals.XA = { error = "2 %", at = "0.2 A" }`+"\n", ""), tugSense)
 }
 
-// The same at the low side: what returns to RET instead of ground runs through the shunt.
+// The same at the returning side: what returns to RET instead of ground runs through the shunt.
 func TestHiddenConsumerAtTheLowSide(t *testing.T) {
 	rule := builtin.HiddenConsumer
 	deck := `* shuntwright: rails.VIN = "12 V exact"
@@ -311,7 +311,7 @@ XA RET 0 out 0 0 0 V5 tug-sense-40`
 	wants(t, rule, rules.KindPass, 0, deck, tugSense)
 	wants(t, rule, rules.KindPass, 0, deck+"\nRB VIN 0 1k", tugSense)
 	r := wants(t, rule, rules.KindFail, rules.Warning, deck+"\nRB VIN RET 1k", tugSense)
-	near(t, "bleeder", measure(t, r, "current of small consumers").Max, 12e-3, 1e-9)
+	closeTo(t, "bleeder", measure(t, r, "current of small consumers").Max, 12e-3, 1e-9)
 	two := edit(t, tugSense, `current = "1.7 mA"`, `current = "2.1 mA"`)
 	wants(t, rule, rules.KindFail, rules.Warning, edit(t, deck, "RET 0 out 0 0 0", "RET 0 out RET 0 0"), two)
 }
@@ -433,7 +433,7 @@ func TestShuntBypassOfAFourTerminalShunt(t *testing.T) {
 		"tolerances.resistors = \"1 %\"", "tolerances.resistors = \"0 %\"") + "\nRB sa sb 0.4995"
 	records := tugSense + edit(t, keel, "+- 1 %", "exact")
 	r := wants(t, builtin.ShuntBypass, rules.KindPass, 0, deck, records)
-	near(t, "share", measure(t, r, "current beside the shunt").Max, 1e-3, 1e-6)
+	closeTo(t, "share", measure(t, r, "current beside the shunt").Max, 1e-3, 1e-6)
 	r = wants(t, builtin.ShuntBypass, rules.KindFail, rules.Warning, edit(t, deck, "0.4995", "0.2"), records)
 	if !strings.Contains(r.Message, "through RB") || strings.Contains(r.Message, "sense") {
 		t.Error(r.Message)
@@ -466,8 +466,8 @@ func TestKelvinTerminals(t *testing.T) {
 		t.Error(r.Message)
 	}
 	// From 5 mohm upwards nothing is asked.
-	once(t, rule, rules.KindPass, 0, low, tugSense)
-	once(t, rule, rules.KindReview, 0, edit(t, low, "RET 0 5m", "RET 0 4.99m"), tugSense)
+	once(t, rule, rules.KindPass, 0, returning, tugSense)
+	once(t, rule, rules.KindReview, 0, edit(t, returning, "RET 0 5m", "RET 0 4.99m"), tugSense)
 	// What says that it is taken care of.
 	for _, said := range []string{"elements.RSH.terminals = 4", "elements.RSH.net-tie = true"} {
 		once(t, rule, rules.KindPass, 0, tug+"\n* shuntwright: "+said, tugSense)
@@ -511,24 +511,24 @@ func TestGroundReturn(t *testing.T) {
 	rule := builtin.GroundReturn
 	once(t, rule, rules.KindNotApplicable, 0, tug, tugSense)
 	// One ground net for everything: only the layout can tell, below 20 mohm.
-	r := once(t, rule, rules.KindReview, 0, low, tugSense)
+	r := once(t, rule, rules.KindReview, 0, returning, tugSense)
 	if !strings.Contains(r.Message, "XA (RSH)") {
 		t.Error(r.Message)
 	}
-	once(t, rule, rules.KindPass, 0, edit(t, low, "RET 0 5m", "RET 0 20m"), tugSense)
-	once(t, rule, rules.KindReview, 0, edit(t, low, "RET 0 5m", "RET 0 19.9m"), tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, returning, "RET 0 5m", "RET 0 20m"), tugSense)
+	once(t, rule, rules.KindReview, 0, edit(t, returning, "RET 0 5m", "RET 0 19.9m"), tugSense)
 	// Turned around, without a declared current, and of both one result.
-	once(t, rule, rules.KindReview, 0, edit(t, low, "XA RET 0", "XA 0 RET", "RSH RET 0", "RSH 0 RET"), tugSense)
-	once(t, rule, rules.KindReview, 0, edit(t, low, `* shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "RET", least = "0.5 A" }`+"\n", ""), tugSense)
-	r = once(t, rule, rules.KindReview, 0, low+"\nRSH2 R2 0 3m\nRL2 BUS R2 4\nXB R2 0 o2 0 0 0 V5 tug-sense-40", tugSense)
+	once(t, rule, rules.KindReview, 0, edit(t, returning, "XA RET 0", "XA 0 RET", "RSH RET 0", "RSH 0 RET"), tugSense)
+	once(t, rule, rules.KindReview, 0, edit(t, returning, `* shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "RET", least = "0.5 A" }`+"\n", ""), tugSense)
+	r = once(t, rule, rules.KindReview, 0, returning+"\nRSH2 R2 0 3m\nRL2 BUS R2 4\nXB R2 0 o2 0 0 0 V5 tug-sense-40", tugSense)
 	if !strings.Contains(r.Message, "XA (RSH), XB (RSH2)") {
 		t.Error(r.Message)
 	}
 	// A leg of its own, or a net of its own that is tied to ground.
-	once(t, rule, rules.KindPass, 0, edit(t, low, "XA RET 0", "XA p m")+"\nRF1 RET p 10\nRF2 0 m 10", tugSense)
-	once(t, rule, rules.KindPass, 0, edit(t, low, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 0", tugSense)
-	once(t, rule, rules.KindPass, 0, edit(t, low, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 1m\n* shuntwright: elements.RT.net-tie = true", tugSense)
-	once(t, rule, rules.KindPass, 0, edit(t, low, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 1m", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, returning, "XA RET 0", "XA p m")+"\nRF1 RET p 10\nRF2 0 m 10", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, returning, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 0", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, returning, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 1m\n* shuntwright: elements.RT.net-tie = true", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, returning, "RSH RET 0", "RSH RET SG", "XA RET 0", "XA RET SG")+"\nRT SG 0 1m", tugSense)
 }
 
 // What the ground line adds, by hand with 10 A: 10 A x 5 mohm = 50 mV at the shunt, 10 A x 0.05 mohm = 0.5 mV beyond it: 1 % more,
@@ -536,9 +536,9 @@ func TestGroundReturn(t *testing.T) {
 func TestGroundReturnAdds(t *testing.T) {
 	rule := builtin.GroundReturn
 	goal := "\n* shuntwright: goals.XA = { error = \"3 %\", at = \"2 A\" }"
-	beyond := func(ohms string) string { return edit(t, low, "RSH RET 0", "RSH RET PG") + "\nRG PG 0 " + ohms }
+	beyond := func(ohms string) string { return edit(t, returning, "RSH RET 0", "RSH RET PG") + "\nRG PG 0 " + ohms }
 	r := once(t, rule, rules.KindPass, 0, beyond("0.05m")+goal, tugSense)
-	near(t, "added", measure(t, r, "added by the ground line").Max, 0.5e-3/50e-3, 1e-9)
+	closeTo(t, "added", measure(t, r, "added by the ground line").Max, 0.5e-3/50e-3, 1e-9)
 	r = once(t, rule, rules.KindFail, rules.Warning, beyond("0.05025m")+goal, tugSense)
 	if !strings.Contains(r.Message, "XA takes its low level from 0, beyond RG") || !strings.Contains(r.Advice, "to PG") {
 		t.Errorf("%s; %s", r.Message, r.Advice)
@@ -550,13 +550,13 @@ func TestGroundReturnAdds(t *testing.T) {
 	}
 	once(t, rule, rules.KindFail, rules.Warning, beyond("8.4u"), tugSense)
 	// Two pieces, of which the second is beyond the tap: 1 mohm of 5 mohm is a fifth.
-	two := edit(t, low, "RSH RET 0", "RSH RET PG", "XA RET 0", "XA RET MID") + "\nRG1 PG MID 1m\nRG2 MID 0 3m"
+	two := edit(t, returning, "RSH RET 0", "RSH RET PG", "XA RET 0", "XA RET MID") + "\nRG1 PG MID 1m\nRG2 MID 0 3m"
 	r = once(t, rule, rules.KindFail, rules.Warning, two, tugSense)
-	near(t, "added", measure(t, r, "added by the ground line").Max, 0.2, 1e-9)
+	closeTo(t, "added", measure(t, r, "added by the ground line").Max, 0.2, 1e-9)
 	// Only what the load's current passes counts: the amplifier's own way to the ground end of the shunt carries none of it.
-	once(t, rule, rules.KindPass, 0, edit(t, low, "XA RET 0", "XA RET AG")+"\nRAG AG 0 1m", tugSense)
+	once(t, rule, rules.KindPass, 0, edit(t, returning, "XA RET 0", "XA RET AG")+"\nRAG AG 0 1m", tugSense)
 	// A filter resistor that returns to the wrong ground, and a shunt behind one in the other leg.
-	filtered := edit(t, low, "RSH RET 0", "RSH RET PG", "XA RET 0", "XA p m") + "\nRG PG 0 1m\nRF1 RET p 10\nRF2 0 m 10"
+	filtered := edit(t, returning, "RSH RET 0", "RSH RET PG", "XA RET 0", "XA p m") + "\nRG PG 0 1m\nRF1 RET p 10\nRF2 0 m 10"
 	once(t, rule, rules.KindFail, rules.Warning, filtered, tugSense)
 	once(t, rule, rules.KindPass, 0, edit(t, filtered, "RF2 0 m", "RF2 PG m"), tugSense)
 }
@@ -572,7 +572,7 @@ RL BUS RET 2
 `
 	noninverting := head + "RSH RET PG 5m\nRGND PG 0 1m\nRI RET p 1k\nRG TAP m 1k\nRF m out 19k\nXO p m out 0 V5 tug-amp\nRX TAP 0 0"
 	r := once(t, rule, rules.KindFail, rules.Warning, noninverting, tugAmp)
-	near(t, "added", measure(t, r, "added by the ground line").Max, 0.2, 1e-9)
+	closeTo(t, "added", measure(t, r, "added by the ground line").Max, 0.2, 1e-9)
 	if !strings.Contains(r.Message, "XO takes") {
 		t.Error(r.Message)
 	}
@@ -646,7 +646,7 @@ func TestGroundDomainThatPeopleTouch(t *testing.T) {
 	if !strings.Contains(r.Message, "in+ reaches 60.30") {
 		t.Error(r.Message)
 	}
-	near(t, "in+", measure(t, r, "in+").Max, 60.3, 1e-9)
+	closeTo(t, "in+", measure(t, r, "in+").Max, 60.3, 1e-9)
 	wants(t, rule, rules.KindFail, rules.Error, at("-61 V .. -40 V", "true"), tugSense)
 	wants(t, rule, rules.KindPass, 0, at("40 V .. 70 V", "false"), tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, at("40 V .. 50 V", "true"), "RL LOAD 0 4\n", "", "* shuntwright: rails.BUS = \"40 V .. 50 V\"\n", ""), tugSense), "rails.BUS")

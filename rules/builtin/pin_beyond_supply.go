@@ -41,18 +41,18 @@ var PinBeyondSupply = &rules.Rule{
 				judged = true
 				net, _ := v.Pin(one.role)
 				q := v.Voltage(one.role, design.Operating).Named(one.role + state)
-				lo, hi, text := allowed(v, one.key)
+				lo, hi, text := allowedAt(v, one.key)
 				if seen.again(one.role, state, held{q, lo, hi}) {
 					continue
 				}
-				beyond(p, v, q, lo, hi, text, one.key, net)
+				exceeds(p, v, q, lo, hi, text, one.key, net)
 			}
 			if out, ok := v.Pin("out"); ok && off(v) {
 				for _, rail := range pulls(v, out) {
 					judged = true
 					q := v.Across(rail, v.Ground, design.Operating).Named("out pulled to " + v.Design.Circuit.NetName(rail) + state)
-					lo, hi, text := allowed(v, "output.survival")
-					beyond(p, v, q, lo, hi, text, "output.survival", out)
+					lo, hi, text := allowedAt(v, "output.survival")
+					exceeds(p, v, q, lo, hi, text, "output.survival", out)
 				}
 			}
 		})
@@ -66,8 +66,8 @@ var PinBeyondSupply = &rules.Rule{
 // source: most ratings say as much).
 const aboveSupply = 0.3
 
-// allowed is what the record allows a pin, else up to 0.3 V above the supply.
-func allowed(v *rules.Bench, key string) (lo, hi quantity.Quantity, text string) {
+// allowedAt is what the record allows a pin, else up to 0.3 V above the supply.
+func allowedAt(v *rules.Bench, key string) (lo, hi quantity.Quantity, text string) {
 	if v.Amp.Entry(key) != nil {
 		return v.Limits(key, design.Operating)
 	}
@@ -77,9 +77,9 @@ func allowed(v *rules.Bench, key string) (lo, hi quantity.Quantity, text string)
 	return lo, hi, "supply + 0.3 V"
 }
 
-// beyond holds a pin at its limit. What a resistance keeps below 1 mA weighs less: it does not latch, but it powers the
+// exceeds holds a pin at its limit. What a resistance keeps below 1 mA weighs less: it does not latch, but it powers the
 // part through its pin.
-func beyond(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, net circuit.Net) {
+func exceeds(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, net circuit.Net) {
 	var c *rules.Check
 	if v.Amp.Entry(key) != nil {
 		c = p.Within(q, lo, hi, text).Rating()

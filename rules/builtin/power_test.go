@@ -10,8 +10,8 @@ import (
 	"github.com/shuntwright/shuntwright/rules/builtin"
 )
 
-// near asserts a number that was worked out by hand.
-func near(t testing.TB, what string, got, want, within float64) {
+// within asserts a number that was worked out by hand.
+func within(t testing.TB, what string, got, want, within float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= within) {
 		t.Errorf("%s: %v, want %v", what, got, want)
@@ -36,7 +36,7 @@ func TestShuntPower(t *testing.T) {
 	power := func(v string) string { return edit(t, heated, `power = "2 W"`, `power = "`+v+`"`) }
 	r := wants(t, rule, rules.KindPass, 0, heated, tugSense)
 	// By the voltage: 20 A x 2.02 mohm = 40.4 mV, 40.4 mV x 20 A = 0.808 W.
-	near(t, "power", measure(t, r, "power of RSH").Max, 0.0404*20, 1e-9)
+	within(t, "power", measure(t, r, "power of RSH").Max, 0.0404*20, 1e-9)
 	// The warning begins at 0.808 W / 0.6 = 1.3467 W, the error at 0.808 W.
 	wants(t, rule, rules.KindPass, 0, power("1.354 W"), tugSense)
 	if r := wants(t, rule, rules.KindFail, rules.Warning, power("1.340 W"), tugSense); !strings.Contains(r.Message, "more than 60 %") {
@@ -68,7 +68,7 @@ func TestShuntPowerWithoutEffectiveCurrent(t *testing.T) {
 	const ripple = `, ripple = "12 A"`
 	wants(t, rule, rules.KindPass, 0, deck(ripple, "3.086 W"), tugSense)
 	wants(t, rule, rules.KindOpen, 0, deck(ripple, "3.055 W"), tugSense)
-	near(t, "bound", measure(t, judge(t, rule, deck(ripple, "4 W"), tugSense), "power of RSH").SoundMax, 912*2.02e-3, 1e-9)
+	within(t, "bound", measure(t, judge(t, rule, deck(ripple, "4 W"), tugSense), "power of RSH").SoundMax, 912*2.02e-3, 1e-9)
 	// A current that never falls below 25 A makes at least 1.2375 W in a shunt of 1.98 mohm.
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, deck("", "1 W"), "-30 A .. 30 A", "25 A .. 30 A"), tugSense)
 }
@@ -82,12 +82,12 @@ func TestShuntDerating(t *testing.T) {
 			"\nRSH BUS", "\n* shuntwright: elements.RSH.derating = { from = \"70 degC\", to = \"200 degC\" }\nRSH BUS")
 		return measure(t, judge(t, rule, deck, tugSense), "power of RSH")
 	}
-	near(t, "at 60 degC", limit("60 degC").LimitMax, 100, 1e-9)
-	near(t, "at 70 degC", limit("70 degC").LimitMax, 100, 1e-9)
-	near(t, "at 100 degC", limit("100 degC").LimitMax, 77, 0.5)
-	near(t, "at 150 degC", limit("150 degC").LimitMax, 38, 0.5)
-	near(t, "at 200 degC", limit("200 degC").LimitMax, 0, 1e-9)
-	near(t, "at 210 degC", limit("210 degC").LimitMax, 0, 1e-9)
+	within(t, "at 60 degC", limit("60 degC").LimitMax, 100, 1e-9)
+	within(t, "at 70 degC", limit("70 degC").LimitMax, 100, 1e-9)
+	within(t, "at 100 degC", limit("100 degC").LimitMax, 77, 0.5)
+	within(t, "at 150 degC", limit("150 degC").LimitMax, 38, 0.5)
+	within(t, "at 200 degC", limit("200 degC").LimitMax, 0, 1e-9)
+	within(t, "at 210 degC", limit("210 degC").LimitMax, 0, 1e-9)
 
 	// Undeclared: full up to 70 degC; above it a chip's is counted, (155 - 104) / 85 = 0.6 of 2 W at 104 degC. 0.808 W are
 	// less than 60 % of 2 W and more than 60 % of 1.2 W.
@@ -112,12 +112,12 @@ func TestShuntPowerOfSeveral(t *testing.T) {
 	deck := edit(t, heated, "RSH BUS LOAD 2m", "* shuntwright: elements.RS2.power = \"0.3 W\"\nRSH BUS LOAD 2m\nRS2 BUS LOAD 3m",
 		`"1 %"`, `"0 %"`)
 	r := wants(t, rule, rules.KindFail, rules.Warning, deck, tugSense)
-	near(t, "power of RSH", measure(t, r, "power of RSH").Max, 12*12*2e-3, 1e-12)
-	near(t, "power of RS2", measure(t, r, "power of RS2").Max, 8*8*3e-3, 1e-12)
+	within(t, "power of RSH", measure(t, r, "power of RSH").Max, 12*12*2e-3, 1e-12)
+	within(t, "power of RS2", measure(t, r, "power of RS2").Max, 8*8*3e-3, 1e-12)
 	wants(t, rule, rules.KindPass, 0, edit(t, deck, `"0.3 W"`, `"0.33 W"`), tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, deck, "* shuntwright: elements.RS2.power = \"0.3 W\"\n", ""), tugSense), "elements.RS2.power")
 	r = judge(t, rule, edit(t, heated, "LOAD 2m", "LOAD 8m m=4", `"1 %"`, `"0 %"`), tugSense)
-	near(t, "power of each copy", measure(t, r, "power of RSH").Max, 5*5*8e-3, 1e-12)
+	within(t, "power of each copy", measure(t, r, "power of RSH").Max, 5*5*8e-3, 1e-12)
 }
 
 // A fault of 90 A for 20 us leaves 90^2 x 2.02 mohm x 20 us = 327.24 uJ at the top of the tolerance, of either sign.
@@ -129,7 +129,7 @@ func TestShuntPulseEnergy(t *testing.T) {
 	}
 	const energy = "energy of a fault in RSH"
 	r := wants(t, rule, rules.KindPass, 0, fault("90 A for 20 us", `pulse-energy = "330 uJ"`), tugSense)
-	near(t, "energy", measure(t, r, energy).Max, 90*(90*2.02e-3)*20e-6, 1e-12)
+	within(t, "energy", measure(t, r, energy).Max, 90*(90*2.02e-3)*20e-6, 1e-12)
 	wants(t, rule, rules.KindFail, rules.Warning, fault("90 A for 20 us", `pulse-energy = "325 uJ"`), tugSense)
 	wants(t, rule, rules.KindFail, rules.Warning, fault("-90 A for 20 us", `pulse-energy = "325 uJ"`), tugSense)
 	wants(t, rule, rules.KindFail, rules.Warning, fault("90 A for 20 us", `pulse-energy = "327.24 uJ"`), tugSense) // a rating
@@ -148,7 +148,7 @@ func TestShuntPulseEnergy(t *testing.T) {
 		return measure(t, judge(t, rule, edit(t, deck, `power = "2 W"`, `power = "1 mW"`), tugSense), energy).LimitMax
 	}
 	for lasts, want := range map[string]float64{"10 us": 4e-3, "100 us": 6e-3, "1 ms": 9e-3, "1 us": 0.4e-3, "10 ms": 9e-3} {
-		near(t, "rating at "+lasts, limit(lasts), want, 1e-9)
+		within(t, "rating at "+lasts, limit(lasts), want, 1e-9)
 	}
 }
 
@@ -168,7 +168,7 @@ func TestInrushEnergy(t *testing.T) {
 		i := v / loop * math.Exp(-(float64(k)+0.5)*dt/(loop*c))
 		sum += i * i * rs * dt
 	}
-	near(t, "energy", m.Max, sum, 1e-6*sum)
+	within(t, "energy", m.Max, sum, 1e-6*sum)
 	wants(t, rule, rules.KindFail, rules.Warning, inrush(whole, "78.7 mJ"), tugSense)
 	// Without the rest of the loop the shunt may take it all: what stands that stands any.
 	rest := `capacitance = "470 uF", voltage = "58 V"`
@@ -184,7 +184,7 @@ func TestBurdenVoltage(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, heated, tugSense)
 	with := func(s string) string { return edit(t, heated, `rms = "20 A"`, `rms = "20 A", `+s) }
 	m := measure(t, wants(t, rule, rules.KindPass, 0, with(`burden = "60.6 mV"`), tugSense), "voltage of the shunt")
-	near(t, "burden", m.Max, 0.0606, 1e-12)
+	within(t, "burden", m.Max, 0.0606, 1e-12)
 	r := wants(t, rule, rules.KindFail, rules.Warning, with(`burden = "60.5 mV"`), tugSense)
 	if !strings.Contains(r.Message, "takes 0.061 V") {
 		t.Error(r.Message)

@@ -51,7 +51,7 @@ var ReferenceBias = &rules.Rule{
 		out := p.Out(design.Operating).Named("output at the lowest end")
 		low := p.Level("output.low", design.Operating, false)
 		c := p.AtLeast(out, low, "output.low")
-		if len(p.References) > 0 {
+		if len(p.References) > 0 || p.Network != nil {
 			zero := p.Zero(design.Operating)
 			for _, ref := range p.References {
 				c.Drive(ref.Role, zero.Nom, true)
@@ -59,12 +59,15 @@ var ReferenceBias = &rules.Rule{
 			}
 			high := p.Level("output.high", design.Operating, true)
 			c.Beside(high, "output.high")
-			p.AtMost(zero.Named("output at 0 A"), high, "output.high").Drive(p.References[0].Role, zero.Nom, false).
-				Fails(func(m rules.Measure) string {
-					sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
-					return fmt.Sprintf("the output at 0 A stands at %s, above %s where it clips: one direction is lost",
-						sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
-				})
+			top := p.AtMost(zero.Named("output at 0 A"), high, "output.high")
+			if len(p.References) > 0 {
+				top.Drive(p.References[0].Role, zero.Nom, false)
+			}
+			top.Fails(func(m rules.Measure) string {
+				sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
+				return fmt.Sprintf("the output at 0 A stands at %s, above %s where it clips: one direction is lost",
+					sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
+			})
 		}
 		line := lineOf(out, false, rng.Key(), p.Name()+" offset")
 		c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) })
@@ -78,6 +81,13 @@ func terms(p *rules.Bench) func(*quantity.Cause) string {
 	scale := []string{p.Amp.Path() + " gain", p.Amp.Path() + " input.resistance", "temperature"}
 	for _, e := range slices.Concat(p.Block.Shunt, p.Plus.Series, p.Plus.Beside, p.Minus.Series, p.Minus.Beside) {
 		scale = append(scale, e.Path(), design.Key("elements", e.Path(), "temperature-coefficient"))
+	}
+	if p.Network != nil {
+		for _, e := range p.Network.Resistors {
+			if e.Pin(0) == p.Minus.Pin || e.Pin(1) == p.Minus.Pin {
+				scale = append(scale, e.Path())
+			}
+		}
 	}
 	return func(c *quantity.Cause) string {
 		switch {

@@ -67,8 +67,8 @@ func route(d *design.Design, from, to circuit.Net) (over []design.Element, ok bo
 	}
 }
 
-// wired tells that a net follows another one: less than 1 ohm of resistors and inductors stand between them.
-func wired(d *design.Design, from, to circuit.Net) bool {
+// sameWire tells that a net follows another one: less than 1 ohm of resistors and inductors stand between them.
+func sameWire(d *design.Design, from, to circuit.Net) bool {
 	over, ok := route(d, from, to)
 	sum := 0.0
 	for _, e := range resistors(over) {

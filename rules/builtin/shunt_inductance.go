@@ -33,7 +33,7 @@ var ShuntInductance = &rules.Rule{
 			p.Skip("no slope of the current is declared (" + design.Key("currents", name, "slope") + ")")
 			return
 		}
-		s := step{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: atLimit(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
+		s := currentStep{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: atLimit(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
 		if s.size.Known() {
 			s.size = atLimit(s.size)
 		} else { // no step is larger than the range
@@ -48,9 +48,9 @@ var ShuntInductance = &rules.Rule{
 	},
 }
 
-// A step of the current: how large in A, how steep in A/s, over a shunt of some ohm and henry, behind a filter of a time
+// A currentStep is a step of the current: how large in A, how steep in A/s, over a shunt of some ohm and henry, behind a filter of a time
 // constant in s.
-type step struct{ size, slope, ohms, henry, filter quantity.Quantity }
+type currentStep struct{ size, slope, ohms, henry, filter quantity.Quantity }
 
 // overshoot is by how much, in V, the filtered voltage exceeds the final one at the end of a step. A ramp of slope s that
 // lasts T makes R s t + L s; a first-order filter leaves of it, beyond R s T, s (L - R tau)(1 - exp(-T/tau)).
@@ -62,7 +62,7 @@ func overshoot(size, slope, ohms, henry, tau float64) float64 {
 	return max(0, over)
 }
 
-func (s step) overshoot() quantity.Quantity {
+func (s currentStep) overshoot() quantity.Quantity {
 	return quantity.Calc("overshoot at the input", quantity.Volt, func(x []float64) float64 { return overshoot(x[0], x[1], x[2], x[3], x[4]) },
 		s.size, s.slope, s.ohms, s.henry, s.filter)
 }
@@ -120,13 +120,13 @@ func filterTime(p *rules.Bench) quantity.Quantity {
 }
 
 // advice names the filter that takes the overshoot away.
-func (s step) advice() string {
+func (s currentStep) advice() string {
 	return fmt.Sprintf("a filter with the shunt's own time constant, L/R = %s", quantity.Show(s.henry.Nom/s.ohms.Nom, quantity.Second))
 }
 
 // clips: the overshoot on top of the largest reading stays below where the output clips. What clips without it is
 // output-headroom's.
-func (s step) clips(p *rules.Bench) {
+func (s currentStep) clips(p *rules.Bench) {
 	if w, _ := p.Amp.Word("input.model"); w == "current-output" {
 		return
 	}
@@ -144,7 +144,7 @@ func (s step) clips(p *rules.Bench) {
 }
 
 // left: what remains of the overshoot when the converter samples, of the step.
-func (s step) left(p *rules.Bench) {
+func (s currentStep) left(p *rules.Bench) {
 	reads, ok := p.Converter()
 	if !ok {
 		return
@@ -163,7 +163,7 @@ func (s step) left(p *rules.Bench) {
 // rest is what is left of the overshoot some time after the step, of the step. A slower filter makes less of it and keeps
 // it longer, so that between the ends of the time constant there may be more: where nothing is said otherwise the decay
 // is that of the slowest one.
-func (s step) rest(name string, after quantity.Quantity) quantity.Quantity {
+func (s currentStep) rest(name string, after quantity.Quantity) quantity.Quantity {
 	with := func(decay quantity.Quantity) quantity.Quantity {
 		return quantity.Calc(name, quantity.Ratio, func(x []float64) float64 {
 			v := overshoot(x[0], x[1], x[2], x[3], x[4]) / (x[0] * x[2])

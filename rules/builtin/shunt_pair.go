@@ -92,7 +92,7 @@ func acrossNamed(p *rules.Bench, name string) {
 	if !ok && e.Pins() >= 2 {
 		x, y = e.Pin(0), e.Pin(1)
 	}
-	if p.Across(p.Design, e, x, y) {
+	if p.Straddles(p.Design, e, x, y) {
 		p.Holds("in+ and in- lie across " + e.Path() + ", which is declared to be what they sense")
 		return
 	}

@@ -9,8 +9,8 @@ import (
 	"github.com/shuntwright/shuntwright/rules/builtin"
 )
 
-// moored is a channel on a battery of 48 V whose controller sleeps.
-const moored = `* shuntwright: rails.BUS = "48 V exact"
+// asleep48 is a channel on a battery of 48 V whose controller sleeps.
+const asleep48 = `* shuntwright: rails.BUS = "48 V exact"
 * shuntwright: rails.V5 = "5 V exact"
 * shuntwright: tolerances.resistors = "0 %"
 * shuntwright: currents.RSH = { range = "0 A .. 20 A", from = "BUS" }
@@ -24,11 +24,11 @@ func TestStandbyCurrent(t *testing.T) {
 	rule := builtin.UnpoweredInputs
 	part := edit(t, bell, `bias = { max = "0 A", mismatch = "0 A" }`, `bias = { max = "0 A", mismatch = "0 A", unpowered = "14 uA" }`)
 	budget := func(v string) string {
-		return edit(t, moored, "measuring = false", `measuring = false, standby-current = "`+v+`"`)
+		return edit(t, asleep48, "measuring = false", `measuring = false, standby-current = "`+v+`"`)
 	}
 	// Two inputs of 14 uA; reaching the budget is inside.
 	m := measure(t, wants(t, rule, rules.KindPass, 0, budget("28 uA"), part), "current into both inputs while asleep")
-	near(t, "drain", m.Max, 28e-6, 1e-15)
+	within(t, "drain", m.Max, 28e-6, 1e-15)
 	r := wants(t, rule, rules.KindFail, rules.Error, budget("27.8 uA"), part)
 	if !strings.Contains(r.Message, "the inputs draw 28.00 uA while asleep, 27.80 uA is allowed") {
 		t.Error(r.Message)
@@ -37,12 +37,12 @@ func TestStandbyCurrent(t *testing.T) {
 	// What it watches is off as well: nothing flows, and nobody needs to say how much would.
 	wants(t, rule, rules.KindPass, 0, edit(t, budget("1 uA"), `V5 = "0 V"`, `V5 = "0 V", BUS = "0 V"`), bell)
 	// No budget: nothing to hold. No state without supply: nothing to say, behind a resistor in the supply either.
-	wants(t, rule, rules.KindNotApplicable, 0, moored, part)
+	wants(t, rule, rules.KindNotApplicable, 0, asleep48, part)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, budget("1 uA"), `V5 = "0 V"`, `V5 = "3 V"`), part)
-	wants(t, rule, rules.KindNotApplicable, 0, edit(t, moored, `* shuntwright: states.asleep = { measuring = false, rails = { V5 = "0 V" } }`+"\n", ""), part)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, asleep48, `* shuntwright: states.asleep = { measuring = false, rails = { V5 = "0 V" } }`+"\n", ""), part)
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, budget("27.8 uA"), "0 0 V5 buoy", "0 0 vs buoy")+"RS V5 vs 10", part)
 	// Somebody counts on a reading without supply.
-	if r = wants(t, rule, rules.KindFail, rules.Error, edit(t, moored, "measuring = false", "measuring = true"), part); !strings.Contains(r.Message, "read while asleep") {
+	if r = wants(t, rule, rules.KindFail, rules.Error, edit(t, asleep48, "measuring = false", "measuring = true"), part); !strings.Contains(r.Message, "read while asleep") {
 		t.Error(r.Message)
 	}
 }
@@ -53,7 +53,7 @@ func TestStandbyCurrentOfAStage(t *testing.T) {
 	rule := builtin.UnpoweredInputs
 	stage := edit(t, bell, `input = { model = "high-impedance" }`, `input = { model = "resistor-difference", resistance = "10 kohm exact" }`)
 	budget := func(v string) string {
-		return edit(t, moored, "measuring = false", `measuring = false, standby-current = "`+v+`"`)
+		return edit(t, asleep48, "measuring = false", `measuring = false, standby-current = "`+v+`"`)
 	}
 	wants(t, rule, rules.KindPass, 0, budget("9.65 mA"), stage)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, budget("9.5 mA"), stage), "bias.unpowered")
@@ -70,11 +70,11 @@ func TestForcedInputs(t *testing.T) {
 			`input = { model = "high-impedance" }`, `input = { model = "high-impedance"`+current+` }`)
 	}
 	strong := part(`, survival-current = "5 mA"`)
-	filtered := edit(t, moored, "XA BUS LOAD", "XA inp inm") + "RFP BUS inp 10k\nRFM LOAD inm 10k\n"
+	filtered := edit(t, asleep48, "XA BUS LOAD", "XA inp inm") + "RFP BUS inp 10k\nRFM LOAD inm 10k\n"
 	declared := filtered + "* shuntwright: elements.XA.drop = \"0.7 V\"\n"
 	m := measure(t, wants(t, rule, rules.KindPass, 0, declared, strong), "current forced into in+ while asleep")
-	near(t, "forced current", m.Max, 4.73e-3, 1e-12)
-	near(t, "forced current as printed", m.Max, 4.7e-3, 5e-5)
+	within(t, "forced current", m.Max, 4.73e-3, 1e-12)
+	within(t, "forced current as printed", m.Max, 4.7e-3, 5e-5)
 	wants(t, rule, rules.KindPass, 0, declared, part(`, survival-current = "4.74 mA"`))
 	wants(t, rule, rules.KindFail, rules.Error, declared, part(`, survival-current = "4.72 mA"`))
 	wants(t, rule, rules.KindFail, rules.Error, declared, part(`, survival-current = "4.73 mA"`)) // a rating
@@ -121,7 +121,7 @@ func TestFirstRead(t *testing.T) {
 	first := func(v string) string { return edit(t, started, "bits = 12", `bits = 12, first-read = "`+v+`"`) }
 	m := measure(t, wants(t, rule, rules.KindPass, 0, first("211 us"), part), "time until the output is valid")
 	left := math.Exp(-(m.Max - 120e-6) / 10e-6) // of the step that the output makes at the end of its start
-	near(t, "what is left", left*8192, 1, 1e-9)
+	within(t, "what is left", left*8192, 1, 1e-9)
 	wants(t, rule, rules.KindFail, rules.Warning, first("209 us"), part)
 	wants(t, rule, rules.KindFail, rules.Warning, first("0 s"), part)
 	// Without the bits a thousandth is left after 6.908 time constants.

@@ -178,7 +178,7 @@ func bare(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool 
 		if forward.pin == pin {
 			inner = forward.inner
 		}
-	case !wired(p.Design, s.at, leg.Shunt), promised(p, s.at) || promised(p, leg.Shunt):
+	case !sameWire(p.Design, s.at, leg.Shunt), promised(p, s.at) || promised(p, leg.Shunt):
 		return false
 	default:
 		volts = s.charged(p, leg.Shunt)

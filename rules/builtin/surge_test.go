@@ -16,8 +16,8 @@ func TestSurgeEvent(t *testing.T) {
 	amps := 30 / 2.3
 	watts := 80*amps - amps*amps*2.3
 	r := wants(t, rule, rules.KindPass, 0, quay, buoyParts)
-	near(t, "power", measure(t, r, "peak power of XT in dump").Max, watts, 1e-9)
-	near(t, "energy", measure(t, r, "energy of XT in dump").Max, watts*100e-6, 1e-9)
+	endsAt(t, "power", measure(t, r, "peak power of XT in dump").Max, watts, 1e-9)
+	endsAt(t, "energy", measure(t, r, "energy of XT in dump").Max, watts*100e-6, 1e-9)
 	// The curve falls tenfold in a hundredfold time: 1000 W x sqrt(100 us / t) = 652.2 W at 235.1 us. Its energy rises as
 	// 0.1 J x sqrt(t / 100 us), and t x 652.2 W reaches it at 235.1 us too.
 	at := func(d string) string { return edit(t, quay, `"100 us"`, `"`+d+`"`) }
@@ -36,11 +36,11 @@ func TestSurgeEvent(t *testing.T) {
 	energy := edit(t, buoyParts, `clamp.pulse-power = [["100 us", "1000 W"], ["10 ms", "100 W"]]`, "")
 	for shape, f := range map[string]float64{"rectangular": 1, "exponential": math.Log2(math.E), "half-sine": 0.63662, "triangular": 0.5} {
 		r = judge(t, rule, edit(t, quay, `"100 us"`, `"100 us", shape = "`+shape+`"`), energy)
-		near(t, "energy of a "+shape+" pulse", measure(t, r, "energy of XT in dump").Max, watts*100e-6*f, 1e-5)
+		endsAt(t, "energy of a "+shape+" pulse", measure(t, r, "energy of XT in dump").Max, watts*100e-6*f, 1e-5)
 	}
 	// Where the clamp may take half of the surge's voltage, 100 V, it takes V^2 / 4 R.
 	r = judge(t, rule, edit(t, quay, `"80 V"`, `"110 V"`), buoyParts)
-	near(t, "power where source and clamp match", measure(t, r, "peak power of XT in dump").Max, 110*110/4/2.3, 1e-9)
+	endsAt(t, "power where source and clamp match", measure(t, r, "peak power of XT in dump").Max, 110*110/4/2.3, 1e-9)
 	// A surge that stays below the breakdown asks for nothing.
 	dumb := edit(t, power, `clamp.pulse-power = [["100 us", "1000 W"], ["10 ms", "100 W"]]`, "")
 	wants(t, rule, rules.KindPass, 0, edit(t, quay, `"80 V"`, `"49 V"`), dumb)
@@ -85,12 +85,12 @@ func TestSurgeOnBareInputs(t *testing.T) {
 	for range 100000 { // a capacitor charged in small steps, and not by the exponential
 		v += (150 - v) / 2.3 / c * 1e-9
 	}
-	near(t, "charged to", measure(t, r, "in+ in dump").SoundMax, v, 1e-4)
+	endsAt(t, "charged to", measure(t, r, "in+ in dump").SoundMax, v, 1e-4)
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, to(stored, "150 V"), `"100 us"`, `"900 us"`), buoyParts)
 	// The clamp conducts forwards below ground: 0.6 V to 1.1 V, whatever the surge.
 	clamped := to(quay, "-30 V")
 	r = wants(t, rule, rules.KindPass, 0, clamped, buoyParts)
-	near(t, "below ground", measure(t, r, "in+ in dump").Min, -1.1, 1e-9)
+	endsAt(t, "below ground", measure(t, r, "in+ in dump").Min, -1.1, 1e-9)
 	low := edit(t, buoyParts, `survival = "-8 V .. 70 V"`, `survival = "-0.3 V .. 70 V"`)
 	wants(t, rule, rules.KindFail, rules.Error, clamped, low)
 	// 0.8 V over 150 ohm - 1 % are 5.39 mA, over 162 ohm 4.99 mA; 5 mA are allowed.
@@ -98,7 +98,7 @@ func TestSurgeOnBareInputs(t *testing.T) {
 		return edit(t, clamped, "XA BUS LOAD", "RF1 BUS inp "+ohms+"\nRF2 LOAD inm "+ohms+"\nXA inp inm")
 	}
 	r = wants(t, rule, rules.KindFail, rules.Error, leg("150"), low)
-	near(t, "pin current", measure(t, r, "in+ current in dump").Max, 0.8/148.5, 1e-9)
+	endsAt(t, "pin current", measure(t, r, "in+ current in dump").Max, 0.8/148.5, 1e-9)
 	wants(t, rule, rules.KindPass, 0, leg("162"), low)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, leg("162"), edit(t, low, `, survival-current = "5 mA"`, "")), "input.survival-current")
 	// Without a drop in the record 0.7 V are seen, up to 1.5 V counted.
@@ -127,9 +127,9 @@ func TestHotPlug(t *testing.T) {
 		peak = max(peak, v)
 	}
 	m := measure(t, r, "in+ as BUS is plugged in")
-	near(t, "peak", m.Max, peak, 1e-5)
-	near(t, "peak", m.Max, 42.7, 1e-3)
-	near(t, "peak at in-", measure(t, r, "in- as BUS is plugged in").Max, peak, 1e-5)
+	endsAt(t, "peak", m.Max, peak, 1e-5)
+	endsAt(t, "peak", m.Max, 42.7, 1e-3)
+	endsAt(t, "peak at in-", measure(t, r, "in- as BUS is plugged in").Max, peak, 1e-5)
 	// No resistance doubles, 2 sqrt(L / C) = 0.632 ohm does not overshoot: 80 V and 72 V are the thresholds.
 	at := func(volts, ohms string) string {
 		return plug(`voltage = "` + volts + `", inductance = "1 uH", resistance = "` + ohms + `", capacitance = "10 uF"`)
@@ -145,7 +145,7 @@ func TestHotPlug(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, tug, tugSense)
 	// The capacitance is that of the net's own capacitors where nothing is said: 10 uF - 20 %, damped less.
 	own := plug(cable) + "\nC1 BUS 0 6.8u\nC2 BUS 0 3.2u"
-	near(t, "peak", measure(t, wants(t, rule, rules.KindPass, 0, own, tugSense), "in+ as BUS is plugged in").Max, peak, 1e-5)
+	endsAt(t, "peak", measure(t, wants(t, rule, rules.KindPass, 0, own, tugSense), "in+ as BUS is plugged in").Max, peak, 1e-5)
 	for key, said := range map[string]string{
 		"capacitance": cable, "inductance": `voltage = "24 V", resistance = "1 ohm", capacitance = "1 uF"`,
 		"resistance": `voltage = "24 V", inductance = "1 uH", capacitance = "1 uF"`, "voltage": `inductance = "1 uH", resistance = "1 ohm", capacitance = "1 uF"`,

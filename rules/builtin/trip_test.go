@@ -58,21 +58,21 @@ func TestTripWindow(t *testing.T) {
 	rule := builtin.TripWindow
 	r := wants(t, rule, rules.KindPass, 0, window, bell)
 	m := measure(t, r, "trip current of low")
-	near(t, "late end", m.Min, -1.02/0.049, 1e-9)
+	within(t, "late end", m.Min, -1.02/0.049, 1e-9)
 	if m.Arithmetic != "(0.64 V - 1.66 V - 0 V) / 49 mV/A" && m.Arithmetic != "(0.66 V - 1.64 V - 0 V) / 51 mV/A" {
 		t.Error(m.Arithmetic)
 	}
-	near(t, "late end as printed", m.Min, -20.82, 5e-3)
-	near(t, "early end", m.Max, -0.98/0.051, 1e-9)
-	near(t, "early end as printed", m.Max, -19.22, 5e-3)
-	near(t, "output at the trip", measure(t, r, "output at the trip low").Max, 0.66, 1e-12)
+	within(t, "late end as printed", m.Min, -20.82, 5e-3)
+	within(t, "early end", m.Max, -0.98/0.051, 1e-9)
+	within(t, "early end as printed", m.Max, -19.22, 5e-3)
+	within(t, "output at the trip", measure(t, r, "output at the trip low").Max, 0.66, 1e-12)
 
 	// The other side: 2.65 V is +20 A, and mirrored by the direction that is declared or drawn.
 	high := edit(t, window, "0.65 V +- 10 mV\" }", "2.65 V +- 10 mV\" }")
 	for _, deck := range []string{high, edit(t, window, "XA BUS LOAD", "XA LOAD BUS"), edit(t, window, `from = "BUS"`, `from = "LOAD"`)} {
 		m = measure(t, wants(t, rule, rules.KindPass, 0, deck, bell), "trip current of low")
-		near(t, "early end", m.Min, 0.98/0.051, 1e-9)
-		near(t, "late end", m.Max, 1.02/0.049, 1e-9)
+		within(t, "early end", m.Min, 0.98/0.051, 1e-9)
+		within(t, "late end", m.Max, 1.02/0.049, 1e-9)
 	}
 
 	// The normal range on its own side: 19.216 A. The other side does not matter, and a declared part of the range rules.
@@ -161,8 +161,8 @@ func TestTripOfAComparator(t *testing.T) {
 	is := func(cards string, want float64) {
 		t.Helper()
 		lo, hi := amps(cards)
-		near(t, "trip, early", lo, want, 1e-6)
-		near(t, "trip, late", hi, want, 1e-6)
+		within(t, "trip, early", lo, want, 1e-6)
+		within(t, "trip, late", hi, want, 1e-6)
 	}
 	// On the output itself: 2 V / 50 mV/A, on either input.
 	is("XC out VT trip 0 V5 buoy-bell", 40)
@@ -183,20 +183,20 @@ func TestTripOfAComparator(t *testing.T) {
 	// An open drain lets go instead: then the pull-up of 10 kohm stands before the 1 Mohm.
 	open := edit(t, bell, "push-pull", "open-drain")
 	m := measure(t, wants(t, rule, rules.KindPass, 0, guarded+"R3 V5 th 15k\nR4 th 0 10k\nRH trip th 1meg\nRPU V5 trip 10k\nXC th out trip 0 V5 buoy-bell", open), "trip current of XC")
-	near(t, "trip with an open drain", m.Max, (5/15e3+5/1.01e6)/(1/15e3+1/10e3+1/1.01e6)/0.05, 1e-6)
+	within(t, "trip with an open drain", m.Max, (5/15e3+5/1.01e6)/(1/15e3+1/10e3+1/1.01e6)/0.05, 1e-6)
 	// The comparator's own: 2 V +- 10 mV of offset and half of 40 mV up, 40.2 A .. 40.6 A.
 	part := edit(t, bell, "offset = { max = \"0 V\" }\nhysteresis = \"0 V\"", "offset = { max = \"10 mV\" }\nhysteresis = \"40 mV\"")
 	m = measure(t, judge(t, rule, guarded+"XC out VT trip 0 V5 buoy-bell", part), "trip current of XC")
-	near(t, "with offset and hysteresis, early", m.Min, 2.01/0.05, 1e-9)
-	near(t, "with offset and hysteresis, late", m.Max, 2.03/0.05, 1e-9)
+	within(t, "with offset and hysteresis, early", m.Min, 2.01/0.05, 1e-9)
+	within(t, "with offset and hysteresis, late", m.Max, 2.03/0.05, 1e-9)
 	// Its bias of up to 2 uA through 10 kohm takes 20 mV of the signal: up to 2.02 V at the output.
 	m = measure(t, judge(t, rule, guarded+"R1 out sig 10k\nXC sig VT trip 0 V5 buoy-bell", edit(t, bell, "bias = { max = \"0 A\" }", "bias = { max = \"2 uA\" }")), "trip current of XC")
-	near(t, "with bias, early", m.Min, 40, 1e-6)
-	near(t, "with bias, late", m.Max, 2.02/0.05, 1e-6)
+	within(t, "with bias, early", m.Min, 40, 1e-6)
+	within(t, "with bias, late", m.Max, 2.02/0.05, 1e-6)
 	lacks(t, judge(t, rule, guarded+"R1 out sig 10k\nXC sig VT trip 0 V5 buoy-bell", edit(t, bell, "bias = { max = \"0 A\" }", "")), "bias.max")
 	// A declared threshold comes before the drawn one.
 	m = measure(t, wants(t, rule, rules.KindPass, 0, guarded+"* shuntwright: trips.over = { comparator = \"XC\", threshold = \"1.5 V exact\" }\nXC out VT trip 0 V5 buoy-bell", bell), "trip current of over")
-	near(t, "a declared threshold", m.Max, 30, 1e-9)
+	within(t, "a declared threshold", m.Max, 30, 1e-9)
 
 	// No feedback, unknown threshold: the key is named. Feedback of an output of unknown type as well.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, guarded+"XC out dac trip 0 V5 buoy-bell\nRX dac y 1k", bell), "trips.XC.threshold")
@@ -212,8 +212,8 @@ func TestTripOfOneSupply(t *testing.T) {
 	deck := edit(t, guarded, `"5 V exact"`, `"4.5 V .. 5.5 V"`, "out 0 0 V5", "out 0 mid V5") +
 		"R1 V5 mid 10k\nR2 mid 0 10k\nR3 V5 th 10k\nR4 th 0 40k\nXC out th trip 0 V5 buoy-bell"
 	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, bell), "trip current of XC")
-	near(t, "early", m.Min, 27, 1e-9)
-	near(t, "late", m.Max, 33, 1e-9)
+	within(t, "early", m.Min, 27, 1e-9)
+	within(t, "late", m.Max, 33, 1e-9)
 }
 
 // 30 A + 48 V / 10 uH x 5 us = 54 A, as printed: 2 us of the amplifier and 3 us of all that follows.
@@ -225,7 +225,7 @@ func TestTripLetThrough(t *testing.T) {
 	}
 	const name = "fault current let through by over"
 	m := measure(t, wants(t, rule, rules.KindPass, 0, deck("54.2 A"), bell), name)
-	near(t, "peak", m.Max, 54, 1e-9)
+	within(t, "peak", m.Max, 54, 1e-9)
 	r := wants(t, rule, rules.KindFail, rules.Error, deck("53.8 A"), bell)
 	if !strings.Contains(r.Message, "rises to 54.00 A") {
 		t.Error(r.Message)
@@ -235,14 +235,14 @@ func TestTripLetThrough(t *testing.T) {
 	negative := edit(t, window, `damage = "30 A"`, `damage = "70 A", fault-voltage = "48 V", fault-inductance = "10 uH"`,
 		`+- 10 mV" }`, `+- 10 mV", delay = "3 us" }`)
 	m = measure(t, wants(t, rule, rules.KindPass, 0, negative, bell), "fault current let through by low")
-	near(t, "negative peak", m.Max, 1.02/0.049+24, 1e-9)
+	within(t, "negative peak", m.Max, 1.02/0.049+24, 1e-9)
 	// The bandwidth stands in for the delay: 1 / (2 pi 100 kHz) = 1.592 us.
 	part := edit(t, bell, "delay = \"2 us\"", "bandwidth = \"100 kHz\"")
 	m = measure(t, judge(t, rule, deck("60 A"), part), name)
-	near(t, "peak by bandwidth", m.Max, 30+4.8*(3+1.5915494), 1e-5)
+	within(t, "peak by bandwidth", m.Max, 30+4.8*(3+1.5915494), 1e-5)
 	// A blanking is waited for.
 	m = measure(t, judge(t, rule, edit(t, deck("60 A"), `delay = "3 us"`, `delay = "3 us", blanking = "1 us"`), bell), name)
-	near(t, "peak with blanking", m.Max, 58.8, 1e-9)
+	within(t, "peak with blanking", m.Max, 58.8, 1e-9)
 
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, deck("60 A"), `, delay = "3 us"`, ""), bell), "trips.over.delay")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, deck("60 A"), `, fault-voltage = "48 V"`, ""), bell), "currents.RSH.fault-voltage")
@@ -285,15 +285,15 @@ func TestTripLag(t *testing.T) {
 		return measure(t, judge(t, rule, edit(t, deck, pairs...), bell), "fault current let through by over").Max
 	}
 	lag := func(cards string, pairs ...string) float64 { return (peak(cards, pairs...)-30)/4.8e6 - 5e-6 }
-	near(t, "no filter", lag("RO out sig 0"), 0, 1e-12)
-	near(t, "two poles behind the output", lag("R1 out mid 1k\nC1 mid 0 1n\nR2 mid sig 2k\nC2 sig 0 500p"), ramp([]float64{1e3, 2e3}, []float64{1e-9, 500e-12}), 2e-9)
+	within(t, "no filter", lag("RO out sig 0"), 0, 1e-12)
+	within(t, "two poles behind the output", lag("R1 out mid 1k\nC1 mid 0 1n\nR2 mid sig 2k\nC2 sig 0 500p"), ramp([]float64{1e3, 2e3}, []float64{1e-9, 500e-12}), 2e-9)
 	// A branch aside loads with what is before it.
-	near(t, "a branch aside", lag("R1 out sig 1k\nR2 sig far 2k\nC2 far 0 500p"), 0.5e-6, 1e-12)
+	within(t, "a branch aside", lag("R1 out sig 1k\nR2 sig far 2k\nC2 far 0 500p"), 0.5e-6, 1e-12)
 	// Two legs of 50 ohm: 10 nF between them sees both, 1 nF from one to ground its own.
 	filter := "\nRFP BUS inp 50\nRFM LOAD inm 50\n"
 	swap := []string{"XA BUS LOAD", "XA inp inm"}
-	near(t, "input filter", lag(filter+"CD inp inm 10n\nRO out sig 0", swap...), ramp([]float64{100}, []float64{10e-9}), 2e-9)
-	near(t, "input filter with capacitors to ground", lag(filter+"CD inp inm 10n\nCP inp 0 1n\nCM inm 0 1n\nRO out sig 0", swap...), 1e-6+0.05e-6, 1e-12)
+	within(t, "input filter", lag(filter+"CD inp inm 10n\nRO out sig 0", swap...), ramp([]float64{100}, []float64{10e-9}), 2e-9)
+	within(t, "input filter with capacitors to ground", lag(filter+"CD inp inm 10n\nCP inp 0 1n\nCM inm 0 1n\nRO out sig 0", swap...), 1e-6+0.05e-6, 1e-12)
 }
 
 func TestComparatorDoesItsPart(t *testing.T) {
@@ -329,7 +329,7 @@ func TestComparatorDoesItsPart(t *testing.T) {
 	const inverting = "R3 V5 th 15k\nR4 th 0 10k\nRH trip th 1meg\nXC th out trip 0 V5 buoy-bell\n"
 	gap := 5 * 6e3 / 1.006e6
 	m := measure(t, wants(t, rule, rules.KindPass, 0, deck(inverting+noisy("29.7 mV")), bell), "hysteresis of over")
-	near(t, "hysteresis by feedback", m.Min, gap, 1e-9)
+	within(t, "hysteresis by feedback", m.Min, gap, 1e-9)
 	wants(t, rule, rules.KindFail, rules.Warning, deck(inverting+noisy("29.9 mV")), bell)
 	// Fed back the wrong way round it is none.
 	wants(t, rule, rules.KindFail, rules.Warning, deck("R3 V5 th 15k\nR4 th 0 10k\nRH trip th 1meg\nXC out th trip 0 V5 buoy-bell\n"+noisy("1 mV")), bell)
@@ -362,8 +362,8 @@ func TestTripOfADoubleComparator(t *testing.T) {
 		"pins = [\"pa\", \"ma\", \"oa\", \"ground\", \"pb\", \"mb\", \"ob\", \"supply\"]\n"+
 			"units = { a = { \"in+\" = 1, \"in-\" = 2, out = 3 }, b = { \"in+\" = 5, \"in-\" = 6, out = 7 } }")
 	r := judge(t, builtin.TripWindow, guarded+"* shuntwright: rails.VU = \"3 V exact\"\nRU VU 0 100k\nXC out VT o1 0 out VU o2 V5 buoy-bell", double)
-	near(t, "unit a", measure(t, r, "trip current of XC:a").Max, 40, 1e-9)
-	near(t, "unit b", measure(t, r, "trip current of XC:b").Max, 60, 1e-9)
+	within(t, "unit a", measure(t, r, "trip current of XC:a").Max, 40, 1e-9)
+	within(t, "unit b", measure(t, r, "trip current of XC:b").Max, 60, 1e-9)
 	if math.IsNaN(measure(t, r, "output at the trip XC:b").Max) {
 		t.Error("no output at the trip of unit b")
 	}

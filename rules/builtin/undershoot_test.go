@@ -35,7 +35,7 @@ func TestInputUndershoot(t *testing.T) {
 	// By flux and time: 20 A change in 20 ns, so the 5 nH that held 5 nH x 20 A give it up at 100 nVs / 20 ns = 5 V below
 	// -1.02 V: in operation the part measures down to -5 V, and it survives -15 V.
 	r := wants(t, rule, rules.KindFail, rules.Warning, leg, tugSense)
-	near(t, "in-", measure(t, r, "in- while the current changes").Min, -1.02-5, 1e-6)
+	endsAt(t, "in-", measure(t, r, "in- while the current changes").Min, -1.02-5, 1e-6)
 	wants(t, rule, rules.KindPass, 0, leg, wide)
 	wants(t, rule, rules.KindPass, 0, stray("3.9 nH", "1 A/ns"), tugSense)
 	// A tenth above the rating is -13.5 V: 12.48 V of kick; at the rating 13.98 V.
@@ -52,7 +52,7 @@ func TestInputUndershoot(t *testing.T) {
 	}
 	// With the current the other way around nothing else happens.
 	other := edit(t, leg, `from = "PH"`, `from = "MOT"`)
-	near(t, "turned", measure(t, judge(t, rule, other, tugSense), "in- while the current changes").Min, -6.02, 1e-6)
+	endsAt(t, "turned", measure(t, judge(t, rule, other, tugSense), "in- while the current changes").Min, -6.02, 1e-6)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, leg, edit(t, wide, `, survival = "-15 V .. 80 V"`, "")), "common-mode.survival")
 }
 
@@ -112,10 +112,10 @@ func TestUndershootWithCapacitor(t *testing.T) {
 	wide := edit(t, tugSense, `operating = "-5 V .. 62 V"`, `operating = "-30 V .. 62 V"`)
 	joules := 5e-9 * 20 * 20 / 2
 	r := wants(t, rule, rules.KindPass, 0, with("2.2n"), wide)
-	near(t, "in-", measure(t, r, "in- while the current changes").Min, -6.02, 1e-6)
-	near(t, "in-", measure(t, r, "in- while the current changes").SoundMin, -6.02, 1e-6)
+	endsAt(t, "in-", measure(t, r, "in- while the current changes").Min, -6.02, 1e-6)
+	endsAt(t, "in-", measure(t, r, "in- while the current changes").SoundMin, -6.02, 1e-6)
 	r = wants(t, rule, rules.KindPass, 0, with("1u"), tugSense)
-	near(t, "in-", measure(t, r, "in- while the current changes").SoundMin, -1.02-math.Sqrt(2*joules/0.8e-6), 1e-6)
+	endsAt(t, "in-", measure(t, r, "in- while the current changes").SoundMin, -1.02-math.Sqrt(2*joules/0.8e-6), 1e-6)
 	r = wants(t, rule, rules.KindPass, 0, edit(t, with("1u"), `, slope = "1 A/ns"`, ""), tugSense)
-	near(t, "in-", measure(t, r, "in- while the current changes").Min, -1.02-math.Sqrt(2*joules/1e-6), 1e-6)
+	endsAt(t, "in-", measure(t, r, "in- while the current changes").Min, -1.02-math.Sqrt(2*joules/1e-6), 1e-6)
 }

@@ -21,11 +21,14 @@ type Leg struct {
 // A Block is one amplifier with everything that decides its reading. It holds handles into one Design; laying changes
 // over the design means recognising again.
 type Block struct {
-	Amp   design.Element
-	Unit  string // the amplifier inside a package of several; "" otherwise
-	Kind  string // the record's role
-	Plus  Leg
-	Minus Leg
+	Amp  design.Element
+	Unit string // the amplifier inside a package of several; "" otherwise
+	Kind string // the record's role
+	// Network is what an op-amp block is built of; nil for every other kind. The ends of its legs are the two ends of the
+	// shunt as the output sees them: it rises with Plus.Shunt above Minus.Shunt.
+	Network *Network
+	Plus    Leg
+	Minus   Leg
 	// Shunt is the group of parallel elements that the two legs straddle; empty where there is none, then Broken says
 	// why. Current is the declared current that decides the reading.
 	Shunt        []design.Element

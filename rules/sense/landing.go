@@ -28,8 +28,8 @@ func (l Landing) Mover(amp design.Element, pin int) (e design.Element, at int) {
 	return e, 1
 }
 
-// crowded is how many elements a net may have for all of them to be looked at.
-const crowded = 1 << 14
+// throng is how many elements a net may have for all of them to be looked at.
+const throng = 1 << 14
 
 // Landings are the nets with sense elements that a pin leads to through series resistors, ferrites and inductors, the one
 // over the smallest resistance first.
@@ -44,7 +44,7 @@ func Landings(d *design.Design, pin circuit.Net) (list []Landing) {
 				ohms[i] += s.over.Value()
 			}
 		}
-		if len(d.Circuit.On(s.net)) > crowded {
+		if len(d.Circuit.On(s.net)) > throng {
 			continue
 		}
 		leg := (&Block{}).leg(steps, i)
@@ -115,9 +115,9 @@ func Together(d *design.Design, one, other circuit.Net) bool {
 	return slices.ContainsFunc(spread(d, other), func(s reach) bool { return at[s.net] })
 }
 
-// Across tells whether one input leads to one of two nets and the other to the other, without passing through an element
+// Straddles tells whether one input leads to one of two nets and the other to the other, without passing through an element
 // that joins them.
-func (b *Block) Across(d *design.Design, e design.Element, x, y circuit.Net) bool {
+func (b *Block) Straddles(d *design.Design, e design.Element, x, y circuit.Net) bool {
 	p, okP := b.Pin("in+")
 	m, okM := b.Pin("in-")
 	if !okP || !okM || x == y {

@@ -18,7 +18,8 @@ func Blocks(d *design.Design) iter.Seq[*Block] {
 			if d.Circuit.Elements[id].Kind != 'X' {
 				continue
 			}
-			for _, unit := range d.Element(circuit.ID(id)).Amplifiers() {
+			e := d.Element(circuit.ID(id))
+			for _, unit := range append(e.Amplifiers(), e.OpAmps()...) {
 				if b := At(d, circuit.ID(id), unit); b != nil && !yield(b) {
 					return
 				}
@@ -27,7 +28,7 @@ func Blocks(d *design.Design) iter.Seq[*Block] {
 	}
 }
 
-// At is the block of one amplifier; nil when its record no longer makes it one.
+// At is the block of one amplifier; nil when its record no longer makes it one, and for an op amp that senses no current.
 func At(d *design.Design, id circuit.ID, unit string) *Block {
 	amp := d.Element(id)
 	r := amp.Record()
@@ -37,7 +38,11 @@ func At(d *design.Design, id circuit.ID, unit string) *Block {
 	b := &Block{Amp: amp, Unit: unit, Kind: r.Role()}
 	p, okP := b.Pin("in+")
 	m, okM := b.Pin("in-")
-	if !okP || !okM {
+	if b.Kind == OpAmp {
+		if b = opAmp(d, amp, unit); b == nil {
+			return nil
+		}
+	} else if !okP || !okM {
 		b.Broken = fmt.Sprintf("the record %s names no pin in+ or in-", r.Name())
 	} else {
 		b.straddle(d, p, m)
@@ -52,7 +57,9 @@ func At(d *design.Design, id circuit.ID, unit string) *Block {
 			b.References = append(b.References, Pin{role, n, holder(d, amp, n)})
 		}
 	}
-	if n, ok := b.Pin("out"); ok {
+	if b.Network != nil {
+		b.Output = output(d, amp, b.Network.Reads(), b.Network.Resistors...)
+	} else if n, ok := b.Pin("out"); ok {
 		b.Output = output(d, amp, n)
 	}
 	return b
@@ -314,8 +321,9 @@ func uses(steps []reach, at int, e design.Element) bool {
 	return false
 }
 
-// outwards follows the only series element on each net until something holds the net or the way branches.
-func outwards(d *design.Design, amp design.Element, at circuit.Net) (series []design.Element, end circuit.Net) {
+// outwards follows the only series element on each net until something holds the net or the way branches; own are elements
+// that are no way.
+func outwards(d *design.Design, amp design.Element, at circuit.Net, own ...design.Element) (series []design.Element, end circuit.Net) {
 	seen := map[circuit.Net]bool{at: true}
 	for len(series) < deepest {
 		if _, held := d.Rail(at, design.Operating); held {
@@ -323,7 +331,8 @@ func outwards(d *design.Design, amp design.Element, at circuit.Net) (series []de
 		}
 		var next []design.Element
 		for e := range d.On(at) {
-			if k := e.Kind(); (k == 'R' || k == 'L') && e.Pins() == 2 && !seen[e.Other(at)] && e.Other(at) != 0 {
+			if k := e.Kind(); (k == 'R' || k == 'L') && e.Pins() == 2 && !seen[e.Other(at)] && e.Other(at) != 0 &&
+				!slices.ContainsFunc(own, func(o design.Element) bool { return o.ID == e.ID }) {
 				next = append(next, e)
 			}
 		}
@@ -351,7 +360,7 @@ func holder(d *design.Design, amp design.Element, n circuit.Net) string {
 
 // output is what follows the output pin: the way to the nearest net with a declared converter, over branches too, else
 // the only series element on each net until the way branches.
-func output(d *design.Design, amp design.Element, n circuit.Net) Output {
+func output(d *design.Design, amp design.Element, n circuit.Net, own ...design.Element) Output {
 	o := Output{Pin: n}
 	names := map[circuit.Net]string{}
 	for _, name := range d.Intent.Names("converters") {
@@ -360,9 +369,13 @@ func output(d *design.Design, amp design.Element, n circuit.Net) Output {
 		}
 	}
 	if len(names) > 0 {
-		steps := spread(d, amp, n)
+		var without []circuit.ID
+		for _, e := range own {
+			without = append(without, e.ID)
+		}
+		steps := spread(d, n, without...)
 		for i, s := range steps {
-			if name, ok := names[s.net]; ok && !driven(d, steps, i) {
+			if name, ok := names[s.net]; ok && !othersOutput(d, steps, i) {
 				o.Declared, o.Converter = name, s.net
 				for ; i > 0; i = steps[i].from {
 					o.Series = append([]design.Element{steps[i].over}, o.Series...)
@@ -371,12 +384,12 @@ func output(d *design.Design, amp design.Element, n circuit.Net) Output {
 			}
 		}
 	}
-	o.Series, o.Converter = outwards(d, amp, n)
+	o.Series, o.Converter = outwards(d, amp, n, own...)
 	return o
 }
 
-// driven tells that the way to a net leads over the output of another amplifier, whose converter it then is.
-func driven(d *design.Design, steps []reach, i int) bool {
+// othersOutput tells that the way to a net leads over the output of another amplifier, whose converter it then is.
+func othersOutput(d *design.Design, steps []reach, i int) bool {
 	for ; i > 0; i = steps[i].from {
 		for e := range d.On(steps[i].net) {
 			for _, u := range append(e.Amplifiers(), e.OpAmps()...) {
