@@ -28,6 +28,10 @@ var DifferentialSurvival = &rules.Rule{
 			return
 		}
 		fault := quantity.Calc("in+ less in- in a fault", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, i, ohms)
+		if unasked(p, fault) {
+			p.Skip("the fault leaves less between the inputs of the op amp than a junction drops: no rating is asked for")
+			return
+		}
 		apart(p, fault, rules.Error)
 		if i.Known() && p.Design.Intent.Get("currents", p.CurrentName(), "fault") == nil {
 			short(p, ohms)
@@ -36,6 +40,22 @@ var DifferentialSurvival = &rules.Rule{
 			apart(p, openVolts(p).Named("in+ less in- with the shunt open"), level)
 		}
 	},
+}
+
+// untroubled is up to what inputs without a stated rating may differ, in volts: a protection between them begins to conduct
+// above it, and nothing else ends a differential input (common practice, no source).
+const untroubled = 0.4
+
+// unasked tells an op amp whose record states no differential rating, and whose inputs cannot come that far apart: its
+// resistors put no more than the shunt's voltage between them.
+func unasked(p *rules.Bench, fault quantity.Quantity) bool {
+	if p.Network == nil || p.Amp.Entry("differential.survival") != nil || p.Amp.Entry("input.clamp-voltage") != nil || !fault.Known() {
+		return false
+	}
+	if _, judged := openShunt(p); judged || p.Design.Intent.Get("currents", p.CurrentName(), "fault") == nil {
+		return false
+	}
+	return fault.Sound.In(quantity.Interval{Lo: -untroubled, Hi: untroubled})
 }
 
 // apart holds a difference between the two ends of the filter, of either sign where the quantity has it.

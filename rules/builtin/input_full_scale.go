@@ -21,6 +21,16 @@ var InputFullScale = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		const key = "differential.operating"
+		if p.Amp.Entry(key) == nil {
+			switch {
+			case p.Network != nil:
+				p.Skip("op-amp-input-range judges the inputs of an op amp, which its loop holds together")
+				return
+			case p.Digital():
+				p.Skip("digital-range judges what a monitor reads")
+				return
+			}
+		}
 		v := sensed(p).Named("in+ less in-")
 		if len(p.Block.Shunt) == 0 {
 			return
