@@ -88,3 +88,17 @@ func TestNothingIsAskedThatAnotherRuleAnswers(t *testing.T) {
 	wants(t, builtin.DifferentialSurvival, rules.KindFail, rules.Error, fault("39.9 A"), edit(t, tugOp, `common-mode = { operating = "ground - 0.1 V .. 61 V"`,
 		"differential.survival = \"-0.3 V .. 0.3 V\"\ncommon-mode = { operating = \"ground - 0.1 V .. 61 V\""))
 }
+
+// A current output with a converter behind its load is held to the firmware's scale and to the converter's range: 10 mohm x
+// 2 mA/V x 10 kohm are 200 mV/A; 10 A and 1 mV of offset make 2.02 V.
+func TestConverterBehindACurrentOutput(t *testing.T) {
+	adc := func(rout, said, reads string) string {
+		return edit(t, lamp, "ROUT out 0 10k", "ROUT out 0 "+rout) +
+			"\n* shuntwright: converters.out = { range = \"0 V .. " + reads + "\", bits = 12, scale = \"" + said + "\" }"
+	}
+	wants(t, builtin.ScaleAgreement, rules.KindPass, 0, adc("10k", "200 mV/A", "3 V"), dockCurrent)
+	wants(t, builtin.ScaleAgreement, rules.KindFail, rules.Error, adc("1k", "200 mV/A", "3 V"), dockCurrent)
+	wants(t, builtin.OutputHeadroom, rules.KindPass, 0, adc("10k", "200 mV/A", "2.03 V"), dockCurrent)
+	wants(t, builtin.OutputHeadroom, rules.KindFail, rules.Error, adc("10k", "200 mV/A", "2.01 V"), dockCurrent)
+	wants(t, builtin.OutputHeadroom, rules.KindNotApplicable, 0, lamp, dockCurrent)
+}
