@@ -324,7 +324,7 @@ func (p *Bench) zero(r design.Regime) (q quantity.Quantity, inputModel string) {
 // Zero is the output at no current, against the ground pin, in volts.
 func (p *Bench) Zero(r design.Regime) quantity.Quantity {
 	if p.CurrentOutput() {
-		return p.rest(r)
+		return p.outputAtRest(r)
 	}
 	q, model := p.zero(r)
 	if model == "resistor-difference" && len(p.References) > 0 {

@@ -75,7 +75,11 @@ func converterSpan(p *rules.Bench, name string) (full quantity.Quantity, text st
 			return p.Net(n, design.Operating), e.Text, true
 		}
 	}
-	l := p.Design.Intent.Get("converters", name, "range").Limits
+	e := p.Design.Intent.Get("converters", name, "range")
+	if e == nil || e.Limits.Lo == nil || e.Limits.Hi == nil {
+		return quantity.Missing(quantity.Volt, quantity.Need{In: "intent", Key: design.Key("converters", name, "range")}), "", true
+	}
+	l := e.Limits
 	names := l.Names()
 	in := make([]quantity.Quantity, len(names))
 	sure = true
