@@ -431,6 +431,14 @@ XA BUS LOAD out 0 ` + pins + ` V3 mooring-fifty
 	wants(t, rule, rules.KindNotApplicable, 0, deck("V3 0", fixed+`, zero = "V3 / 2"`, ""), part)
 	wants(t, rule, rules.KindFail, rules.Warning, deck("V3 0", fixed+`, zero = "1.65 V"`, ""), part)
 	wants(t, rule, rules.KindNotApplicable, 0, deck("0 0", fixed, ""), part)
+	// A current output whose load stands between supply and ground: 2.5 V +- 2 % at 0.2 V/A is 0.25 A.
+	current := edit(t, lamp, `"5 V exact"`, `"5 V +- 2 %"`, "ROUT out 0 10k", "R1 out V5 20k\nR2 out 0 20k") +
+		"\n* shuntwright: goals.XA = { error = \"3 %\", at = \"2 A\" }\n* shuntwright: converters.out = { range = \"0 V .. 5 V\" }"
+	r = wants(t, rule, rules.KindFail, rules.Warning, current, dockCurrent)
+	if m := measure(t, r, "movement of the reading at 0 A"); math.Abs(m.Max-0.05) > 1e-6 {
+		t.Errorf("a current output moves by %v", m.Max)
+	}
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, current, "R1 out V5 20k", "R1 out 0 20k"), dockCurrent)
 	wants(t, rule, rules.KindNotApplicable, 0, deck("V3 0", `bits = 12`, ""), part)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, deck("V3 0", fixed, ""), "* shuntwright: goals.XA = { error = \"10 %\", at = \"2 A\" }\n", ""), part)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, deck("V3 0", fixed, ""), `, at = "2 A"`, ""), part), "least")
