@@ -358,7 +358,7 @@ func (p *Bench) zero(r design.Regime) (q quantity.Quantity, inputModel string) {
 // Zero is the output at no current, against the ground pin, in volts.
 func (p *Bench) Zero(r design.Regime) quantity.Quantity {
 	if p.CurrentOutput() {
-		return p.rest(r)
+		return p.outputAtRest(r)
 	}
 	if p.Network != nil {
 		return p.opAmpZero(r)

@@ -139,7 +139,10 @@ type refBuffer struct {
 	net  circuit.Net // that of its output
 }
 
-// bufferBehind is the buffer that drives a net, directly or through resistors.
+// mostInFront is the largest resistor, in ohm, between a buffer and the reference pin that it is taken to drive.
+const mostInFront = 1e3
+
+// bufferBehind is the buffer that drives a net, directly or through small resistors.
 func bufferBehind(p *rules.Bench, from circuit.Net) (b refBuffer, ok bool) {
 	nets, seen := []circuit.Net{from}, map[circuit.Net]bool{from: true}
 	for i := 0; i < len(nets) && i < 16; i++ {
@@ -157,7 +160,7 @@ func bufferBehind(p *rules.Bench, from circuit.Net) (b refBuffer, ok bool) {
 				}
 			case 'R':
 				o := e.Other(nets[i])
-				if _, held := p.Design.Rail(o, design.Operating); e.Pins() == 2 && !held && !seen[o] {
+				if _, held := p.Design.Rail(o, design.Operating); e.Pins() == 2 && e.Value() <= mostInFront && !held && !seen[o] {
 					seen[o] = true
 					nets = append(nets, o)
 				}
