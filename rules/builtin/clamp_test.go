@@ -134,6 +134,55 @@ func TestClampLevelWithoutSurge(t *testing.T) {
 	near(t, "level of two", measure(t, r, "in- with DT in dump").Max, (80*0.85+56.18*2.3)/(0.85+2.3), 1e-9)
 }
 
+// A clamp at the shunt is there for both inputs: the one behind a resistance takes a current, the other one the voltage.
+func TestClampOverTheShunt(t *testing.T) {
+	one := edit(t, quay, "XA BUS LOAD", "RF1 BUS inp 10k\nXA inp LOAD", `"80 V"`, `"90 V"`)
+	r := wants(t, builtin.ClampLevel, rules.KindFail, rules.Error, one, buoyParts)
+	if !strings.HasPrefix(r.Message, "in- with XT in dump reaches 70.5") {
+		t.Error(r.Message)
+	}
+	r = wants(t, builtin.ClampCurrent, rules.KindPass, 0, one, buoyParts)
+	near(t, "pin current", measure(t, r, "in+ current with XT in dump").Max, ((90*1.7+129.214)/4-70)/9.9e3, 1e-6)
+	for _, m := range r.Measures {
+		if strings.HasPrefix(m.Name, "in-") {
+			t.Errorf("%s is judged here", m.Name)
+		}
+	}
+	// The surge enters the clamp once.
+	if n := len(judge(t, builtin.SurgeEvent, one, buoyParts).Measures); n != 2 {
+		t.Errorf("%d measures of one clamp", n)
+	}
+}
+
+// A clamp at the supply stands for its rating, behind a resistance too: the supply pin says nothing of a current.
+func TestClampAtTheSupply(t *testing.T) {
+	parts := buoyParts + `
+[[part]]
+name = "fender-5"
+role = "clamp"
+pins = ["cathode", "anode"]
+clamp.standoff = "5.2 V"
+clamp.breakdown = "5.4 V .. 5.6 V"
+clamp.temperature-coefficient = "0 ppm/K"
+clamp.level = [["2 A", "6 V"]]
+clamp.leakage = "10 uA"
+`
+	at := func(rs, surge string) string {
+		return edit(t, quay, "XT 0 BUS mooring-50", "RS V5 vs "+rs+"\nXT vs 0 fender-5", "VM V5 buoy", "VM vs buoy",
+			`at = "BUS", voltage = "80 V"`, `at = "V5", voltage = "`+surge+`"`)
+	}
+	// (9 V x 0.2 ohm + 5.6 V x (2.3 + 0.495) ohm) / 2.995 ohm of a way that is at least 0.495 ohm: 5.827 V, against 6.3 V less 5 %.
+	r := wants(t, builtin.ClampLevel, rules.KindPass, 0, at("0.5", "9 V"), parts)
+	near(t, "level", measure(t, r, "supply with XT in dump").Max, (9*0.2+5.6*2.795)/2.995, 1e-9)
+	wants(t, builtin.ClampLevel, rules.KindFail, rules.Error, at("0.5", "9 V"), edit(t, parts, `"-0.3 V .. 6.3 V"`, `"-0.3 V .. 5.8 V"`))
+	wants(t, builtin.ClampLevel, rules.KindFail, rules.Warning, at("0.5", "9 V"), edit(t, parts, `"-0.3 V .. 6.3 V"`, `"-0.3 V .. 6.1 V"`))
+	// 5.1 V at the most stay below 5.2 V; a rail up to 5.3 V does not.
+	wants(t, builtin.ClampLeakage, rules.KindPass, 0, at("0.5", "9 V"), parts)
+	wants(t, builtin.ClampLeakage, rules.KindFail, rules.Warning, edit(t, at("0.5", "9 V"), `"5 V +- 2 %"`, `"5 V .. 5.3 V"`), parts)
+	// Small resistances and supply currents of milliamperes are no question for the inputs' rules.
+	wants(t, builtin.ClampCurrent, rules.KindNotApplicable, 0, at("0.5", "9 V"), parts)
+}
+
 // A clamp that works both ways holds a surge below ground as well, one between the legs a difference.
 func TestClampLevelBothWays(t *testing.T) {
 	rule := builtin.ClampLevel

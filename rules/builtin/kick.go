@@ -15,10 +15,11 @@ func strays(p *rules.Bench) bool {
 	return p.Design.Intent.Get("currents", p.CurrentName(), "stray-inductance") != nil || p.Design.Intent.Get("currents", p.CurrentName(), "slope") != nil
 }
 
-// moves tells that nothing holds the shunt's net at a leg: a rail or the ground stays where it is declared to be.
+// moves tells that nothing holds the shunt's net at a leg: a rail or the ground stays where it is declared to be. A net that
+// intent says is switched moves, whether or not its switches are drawn.
 func moves(p *rules.Bench, leg sense.Leg) bool {
 	_, held := p.Design.Rail(leg.Shunt, design.Operating)
-	return !held
+	return !held || p.Design.Intent.Says("switching", p.Design.Circuit.NetName(leg.Shunt))
 }
 
 // kick is what the stray inductance adds to an input while the current changes, in volts: L di/dt. Capacitors on the shunt's

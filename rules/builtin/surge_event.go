@@ -26,6 +26,12 @@ var SurgeEvent = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		list, all := surges(p), clamps(p)
 		judged := false
+		for _, name := range p.Design.Intent.Names("surges") {
+			if p.Design.Intent.Get("surges", name, "at") == nil { // it may enter anywhere
+				judged = true
+				p.Lacks("", quantity.Need{In: "intent", Key: design.Key("surges", name, "at")})
+			}
+		}
 		for _, c := range all {
 			if c.over {
 				continue

@@ -61,6 +61,7 @@ func TestSurgeUndeclared(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, bare, "XT 0 BUS mooring-50\n", ""), buoyParts)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, bare, "XT 0 BUS mooring-50", "XT 0 LOAD mooring-50"), buoyParts) // no bus
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, bare, `{ operating = "30 V .. 42 V" }`, `{ operating = "30 V .. 42 V", survival = "0 V .. 49 V" }`), buoyParts)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, quay, `at = "BUS", `, ""), buoyParts), "surges.dump.at")
 	// A surge somewhere else does not answer.
 	wants(t, rule, rules.KindOpen, 0, edit(t, quay, `at = "BUS"`, `at = "V5"`), buoyParts)
 }

@@ -102,6 +102,15 @@ XA COIL SW out 0 0 0 V5 tug-sense-40
 	wants(t, rule, rules.KindPass, 0, below, tugSense)
 }
 
+// A net that intent says is switched moves, whether or not its switches are drawn.
+func TestUndershootOfUndrawnSwitches(t *testing.T) {
+	undrawn := edit(t, leg, "MH BUS gh PH PH fet\nML PH gl 0 0 fet\n", "RB BUS 0 10k\n", "\n.model fet NMOS", "",
+		"* shuntwright: elements.MH = { drop = \"0.5 V .. 1 V\", on-resistance = \"5 mohm\", exclusive-with = [\"ML\"] }\n", "",
+		"* shuntwright: elements.ML = { drop = \"0.5 V .. 1 V\", on-resistance = \"5 mohm\" }\n", "* shuntwright: switching.PH = { between = [\"0\", \"BUS\"], frequency = \"20 kHz\" }\n")
+	r := wants(t, builtin.InputUndershoot, rules.KindFail, rules.Warning, undrawn, tugSense)
+	near(t, "in-", measure(t, r, "in- while the current changes").Min, -5.02, 1e-6)
+}
+
 // A capacitor at the shunt takes the energy of the inductance: 5 nH x 20 A^2 / 2 = 1 uJ lift 2.2 nF less 20 % by 33.7 V, which
 // is more than 5 V, and 1 uF by 1.58 V; there no slope is needed.
 func TestUndershootWithCapacitor(t *testing.T) {
