@@ -121,7 +121,9 @@ func TestClampLevelWithoutSurge(t *testing.T) {
 	wants(t, rule, rules.KindFail, rules.Error, bare, rated("56 V"))
 	// A bus that never comes near the breakdown asks nothing of its clamp.
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, bare, `{ operating = "30 V .. 42 V" }`, `{ operating = "30 V .. 42 V", survival = "0 V .. 49 V" }`), rated("70 V"))
-	wants(t, rule, rules.KindOpen, 0, edit(t, bare, `{ operating = "30 V .. 42 V" }`, `{ operating = "30 V .. 42 V", survival = "0 V .. 51 V" }`), rated("70 V"))
+	wants(t, rule, rules.KindOpen, 0, edit(t, bare, `{ operating = "30 V .. 42 V" }`, `{ operating = "30 V .. 42 V", survival = "0 V .. 71 V" }`), rated("70 V"))
+	// One that is promised to stay below the rating, or not.
+	wants(t, rule, rules.KindPass, 0, edit(t, bare, `{ operating = "30 V .. 42 V" }`, `{ operating = "30 V .. 42 V", survival = "0 V .. 66 V" }`), rated("70 V"))
 	// No clamp at all, one that a switch separates, one that stands on another pin's net.
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, quayDeck, "XT 0 BUS mooring-50\n", ""), buoyParts)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, quayDeck, "XT 0 BUS mooring-50", "XT 0 FAR mooring-50\nS1 FAR BUS c 0 sw\n.model sw SW"), buoyParts)

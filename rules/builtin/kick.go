@@ -122,7 +122,25 @@ func interruptsAt(e design.Element, n circuit.Net) bool {
 	return false
 }
 
-// inductorFrom is the first one reached from a net over resistors, inductors and voltage sources, not past what is held.
+// conducts are the nets at which a current that enters an element at a net may leave it.
+func conducts(e design.Element, n circuit.Net) (out []circuit.Net) {
+	k := e.Kind()
+	switch {
+	case (k == 'R' || k == 'V') && e.Pins() == 2:
+		return []circuit.Net{e.Other(n)}
+	case !interruptsAt(e, n):
+		return nil
+	}
+	for i := range e.Pins() {
+		if to := e.Pin(i); to != n && interruptsAt(e, to) {
+			out = append(out, to)
+		}
+	}
+	return out
+}
+
+// inductorFrom is the first one reached from a net over resistors, inductors, voltage sources, switches and diodes, not past
+// what is held.
 func inductorFrom(d *design.Design, from circuit.Net) (coil design.Element, ok bool) {
 	steps := []circuit.Net{from}
 	seen := map[circuit.Net]bool{from: true, 0: true}
@@ -131,13 +149,14 @@ func inductorFrom(d *design.Design, from circuit.Net) (coil design.Element, ok b
 			continue
 		}
 		for e := range d.On(steps[i]) {
-			switch k := e.Kind(); {
-			case e.Pins() != 2:
-			case k == 'L':
+			if e.Kind() == 'L' && e.Pins() == 2 {
 				return e, true
-			case (k == 'R' || k == 'V') && !seen[e.Other(steps[i])]:
-				seen[e.Other(steps[i])] = true
-				steps = append(steps, e.Other(steps[i]))
+			}
+			for _, to := range conducts(e, steps[i]) {
+				if !seen[to] {
+					seen[to] = true
+					steps = append(steps, to)
+				}
 			}
 		}
 	}

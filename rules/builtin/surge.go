@@ -104,7 +104,13 @@ func (c clamp) levels(p *rules.Bench) (out []clampHold) {
 		default:
 			rise.Needs, most = []quantity.Need{surgeNeed(p, c.high)}, k.rise(k.rated)
 		}
-		return []clampHold{{volts: quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*most }, bv, rise.Of())}}
+		volts := quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*most }, bv, rise.Of())
+		// What intent promises of the net in every event stands, whatever flows.
+		if reach := p.Across(c.high, c.low, design.Survival); told && reach.Known() && !math.IsInf(reach.Sound.Hi, 0) && !reach.Sound.Empty() {
+			promise := quantity.Exactly("highest declared voltage across "+c.Path(), quantity.Volt, reach.Sound.Hi)
+			volts = quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return min(x[0], x[1]) }, volts, promise)
+		}
+		return []clampHold{{volts: volts}}
 	}
 	for _, s := range list {
 		for _, turned := range []bool{false, true} {

@@ -147,6 +147,16 @@ func TestHotPlug(t *testing.T) {
 	// The capacitance is that of the net's own capacitors where nothing is said: 10 uF - 20 %, damped less.
 	own := plug(cable) + "\nC1 BUS 0 6.8u\nC2 BUS 0 3.2u"
 	agrees(t, "peak", measure(t, wants(t, rule, rules.KindPass, 0, own, tugSense), "in+ as BUS is plugged in").Max, peak, 1e-5)
+	// A clamp on the net holds it down: 40 V x sqrt(5 uF / 100 uH) = 8.94 A at the most make 1.7 ohm x 8.94 A on top of 56.18 V,
+	// instead of 80 V. At 45 V there may be 10.06 A, of which its record says nothing.
+	clamped := func(volts string) string {
+		return edit(t, quayDeck, `* shuntwright: surges.dump = { at = "BUS", voltage = "80 V", resistance = "2.3 ohm", duration = "100 us" }`,
+			`* shuntwright: hot-plug.BUS = { voltage = "`+volts+`", inductance = "100 uH", resistance = "0 ohm", capacitance = "5 uF" }`)
+	}
+	amps := 40 * math.Sqrt(0.05)
+	r = judge(t, rule, clamped("40 V"), buoyParts)
+	agrees(t, "held down to", measure(t, r, "in+ as BUS is plugged in").Max, 56.18+1.7*amps, 1e-9)
+	agrees(t, "beyond its record", measure(t, judge(t, rule, clamped("45 V"), buoyParts), "in+ as BUS is plugged in").Max, 90, 1e-9)
 	for key, said := range map[string]string{
 		"capacitance": cable, "inductance": `voltage = "24 V", resistance = "1 ohm", capacitance = "1 uF"`,
 		"resistance": `voltage = "24 V", inductance = "1 uH", capacitance = "1 uF"`, "voltage": `inductance = "1 uH", resistance = "1 ohm", capacitance = "1 uF"`,

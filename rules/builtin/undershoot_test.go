@@ -77,6 +77,12 @@ func TestUndershootUndeclared(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, bare, `"-20 A .. 20 A"`, `"0 A .. 0 A"`), tugSense)
 	held := edit(t, tug, `from = "BUS"`, `from = "BUS", stray-inductance = "9 nH", slope = "1 A/ns"`) + "\n* shuntwright: rails.LOAD = { follows = \"BUS\", within = \"30 mV\" }"
 	wants(t, rule, rules.KindNotApplicable, 0, held, tugSense)
+	// The shunt below a half bridge, whose motor is behind the switch.
+	foot := edit(t, bare, "RSH PH MOT 1m\nLM MOT N 1m", "LM PH N 1m\nRSH FT 0 1m", "ML PH gl 0 0 fet", "ML PH gl FT FT fet", "XA PH MOT", "XA FT 0",
+		`range = "-20 A .. 20 A", from = "PH"`, `range = "-20 A .. 20 A", from = "FT"`)
+	if r = wants(t, rule, rules.KindOpen, 0, foot, tugSense); !strings.HasPrefix(r.Message, "ML may interrupt the current of LM") {
+		t.Error(r.Message)
+	}
 	// A switched coil, and a diode alone.
 	coil := `* shuntwright: rails.BUS = "40 V .. 48 V"
 * shuntwright: rails.V5 = "5 V +- 2 %"
