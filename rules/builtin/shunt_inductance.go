@@ -168,6 +168,8 @@ func (s step) rest(name string, after quantity.Quantity) quantity.Quantity {
 		return quantity.Calc(name, quantity.Ratio, func(x []float64) float64 {
 			v := overshoot(x[0], x[1], x[2], x[3], x[4]) / (x[0] * x[2])
 			switch {
+			case x[0] == 0 || x[2] == 0:
+				return 0
 			case v == 0, x[5] <= 0:
 				return v
 			case x[6] <= 0:
