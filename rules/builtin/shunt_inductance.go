@@ -24,13 +24,13 @@ var ShuntInductance = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		name := p.CurrentName()
-		if len(p.Block.Shunt) == 0 {
-			p.ShuntOhms()
-			return
-		}
 		slope := p.Declared(quantity.AmpPerSecond, "currents", name, "slope")
-		if !slope.Known() {
+		switch {
+		case !slope.Known():
 			p.Skip("no slope of the current is declared (" + design.Key("currents", name, "slope") + ")")
+			return
+		case len(p.Block.Shunt) == 0:
+			p.ShuntOhms()
 			return
 		}
 		s := step{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: atLimit(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
