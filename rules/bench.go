@@ -24,6 +24,8 @@ type Bench struct {
 	needs  []quantity.Need
 	checks []*Check
 	skip   string
+
+	together *together
 }
 
 func (p *Bench) note(q quantity.Quantity) quantity.Quantity {
@@ -48,8 +50,13 @@ func (p *Bench) Need(n quantity.Need) {
 // Skip says why the rule has nothing to say here; the result is notApplicable.
 func (p *Bench) Skip(why string) { p.skip = why }
 
-// Part is a numeric field of the block's part record.
-func (p *Bench) Part(key string) quantity.Quantity { return p.note(p.Amp.Part(key)) }
+// Part is a numeric field of the block's part record. The gain of an op-amp block is that of its network.
+func (p *Bench) Part(key string) quantity.Quantity {
+	if key == "gain" && p.Network != nil {
+		return p.opAmpGain()
+	}
+	return p.note(p.Amp.Part(key))
+}
 
 // PartOf is a numeric field of another element's record.
 func (p *Bench) PartOf(e design.Element, key string) quantity.Quantity { return p.note(e.Part(key)) }
@@ -70,6 +77,9 @@ func (p *Bench) Declared(u quantity.Unit, path ...string) quantity.Quantity {
 
 // Word is a field that picks a branch; without it the rule returns and the result is open.
 func (p *Bench) Word(key string) (string, bool) {
+	if key == "direction" && p.Network != nil {
+		return "bidirectional", true // what stops an op amp is its swing
+	}
 	w, ok := p.Amp.Word(key)
 	if !ok {
 		p.Need(p.Amp.PartNeed(key))
@@ -153,10 +163,19 @@ func (p *Bench) Limits(key string, r design.Regime) (lo, hi quantity.Quantity, t
 }
 
 // Level is a voltage of the record that may name pin roles: "supply - 90 mV". Given by load, the worst counts: the
-// largest where high is false, the smallest where it is true.
+// largest where high is false, the smallest where it is true. The swing of a current output is its compliance.
 func (p *Bench) Level(key string, r design.Regime, high bool) quantity.Quantity {
+	if q, ok := p.throughLevel(key, r); ok {
+		return q
+	}
 	en := p.Amp.Entry(key)
 	switch {
+	case en == nil && p.CurrentOutput() && p.Amp.Entry("output.compliance") != nil:
+		lo, hi, _ := p.Limits("output.compliance", r)
+		if high {
+			return hi.Named(key)
+		}
+		return lo.Named(key)
 	case en == nil:
 		return p.Part(key)
 	case en.Formula != nil:
@@ -198,12 +217,13 @@ func (p *Bench) formula(en *field.Entry, f *quantity.Formula, r design.Regime) q
 // Shunt is the resistance of the sense element, in ohm.
 func (p *Bench) ShuntOhms() quantity.Quantity {
 	if len(p.Shunt) == 0 {
-		return p.note(quantity.Missing(quantity.Ohm, quantity.Need{In: "netlist", Key: "one shunt between in+ and in-: " + p.Broken, At: p.Amp.Card()}))
+		return p.note(quantity.Missing(quantity.Ohm, p.ShuntNeed()))
 	}
 	return p.note(p.ShuntResistance())
 }
 
-// ShuntCurrent is the declared current through the shunt, in amperes, positive where it makes in+ the higher input.
+// ShuntCurrent is the declared current through the shunt, in amperes, positive where it makes in+ the higher input. Of
+// parallel elements it is that of all, which follows from the one that is declared and their resistances.
 func (p *Bench) ShuntCurrent(r design.Regime) quantity.Quantity {
 	if len(p.Shunt) == 0 {
 		return p.ShuntOhms()
@@ -213,8 +233,22 @@ func (p *Bench) ShuntCurrent(r design.Regime) quantity.Quantity {
 		return p.note(quantity.Missing(quantity.Amp, quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "range")}))
 	}
 	sign := p.Sign()
-	q := quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 { return sign * x[0] }, c.Value)
-	return p.note(q)
+	in := []quantity.Quantity{c.Value, c.Element.Resistance()}
+	for _, e := range p.Shunt {
+		if e.ID != c.Element.ID {
+			in = append(in, e.Resistance())
+		}
+	}
+	if len(in) == 2 {
+		in = in[:1]
+	}
+	return p.note(quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 {
+		times := 1.0
+		for _, other := range x[min(2, len(x)):] {
+			times += x[1] / other
+		}
+		return sign * x[0] * times
+	}, in...))
 }
 
 // A Goal is the accuracy that intent asks of the block.
@@ -248,6 +282,9 @@ func (p *Bench) Calibrated(what string) bool {
 
 // Polarity is +1 for a part whose output rises with in+ above in-, -1 for an inverted one.
 func (p *Bench) Polarity() float64 {
+	if p.Network != nil {
+		return 1 // the ends of its shunt are named by what the output does
+	}
 	if w, _ := p.Amp.Word("polarity"); w == "inverted" {
 		return -1
 	}
@@ -257,6 +294,12 @@ func (p *Bench) Polarity() float64 {
 // Out is the unclipped output against the ground pin, in volts, over everything that varies: the reference network,
 // the shunt current, the input network, gain and offset.
 func (p *Bench) Out(r design.Regime) quantity.Quantity {
+	if p.CurrentOutput() {
+		return p.currentOut(r)
+	}
+	if p.Network != nil {
+		return p.opAmpOut(r)
+	}
 	zero, model := p.zero(r)
 	plus, minus := p.Voltage("in+", r), p.Voltage("in-", r)
 	if p.Plus.Pin != p.Minus.Pin && len(p.Shunt) > 0 {
@@ -314,6 +357,12 @@ func (p *Bench) zero(r design.Regime) (q quantity.Quantity, inputModel string) {
 
 // Zero is the output at no current, against the ground pin, in volts.
 func (p *Bench) Zero(r design.Regime) quantity.Quantity {
+	if p.CurrentOutput() {
+		return p.outputAtRest(r)
+	}
+	if p.Network != nil {
+		return p.opAmpZero(r)
+	}
 	q, model := p.zero(r)
 	if model == "resistor-difference" && len(p.References) > 0 {
 		minus, plus := p.Voltage("in-", r), p.Voltage("in+", r)

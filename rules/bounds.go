@@ -214,8 +214,8 @@ func DifferenceProbe(d *design.Design, a, b circuit.Net) Probe {
 
 // CurrentProbe is the probe of an element's current; ok is false for an element of which none is told.
 func CurrentProbe(e design.Element) (p Probe, ok bool) {
-	switch e.Kind() {
-	case 'R', 'L', 'V':
+	switch k := e.Kind(); {
+	case k == 'R', k == 'L', k == 'V', e.Carries():
 		return Probe{Name: "I(" + e.Path() + ")", Element: &e}, true
 	}
 	return p, false

@@ -30,29 +30,30 @@ func loads(d *design.Design) (out []Result) {
 
 // disagreement words what is wrong with the declared current of an element; "" where nothing is.
 func disagreement(d *design.Design, s *volt.Solver, e design.Element) string {
+	a, b := e.Ends()
 	switch {
-	case e.Kind() != 'R':
+	case e.Kind() != 'R' && !e.Carries():
 		return fmt.Sprintf("%s is no resistor: the declared current is not followed; declare that of the resistor it flows through", e.Path())
-	case e.Pins() != 2:
+	case !e.Carries():
 		return ""
-	case e.Pin(0) == e.Pin(1):
-		return fmt.Sprintf("both ends of %s are %s: the declared current is not followed", e.Path(), d.Circuit.NetName(e.Pin(0)))
+	case a == b:
+		return fmt.Sprintf("both ends of %s are %s: the declared current is not followed", e.Path(), d.Circuit.NetName(a))
 	}
 	c, _ := e.Current(design.Operating)
 	declared, sign := c.Value.Sound, 1.0
-	if c.From != e.Pin(0) {
+	if c.From != a {
 		declared, sign = declared.Mirrored(), -1
 	}
 	against := fmt.Sprintf("intent declares %s .. %s", quantity.Show(c.Value.Sound.Lo, quantity.Amp), quantity.Show(c.Value.Sound.Hi, quantity.Amp))
 	if s.Pinned(e) {
 		held := quantity.Calc("current", quantity.Amp, func(x []float64) float64 { return x[0] / x[1] },
-			s.Bound(volt.Across(e.Pin(0), e.Pin(1)), design.Operating), e.Resistance())
+			s.Bound(volt.Across(a, b), design.Operating), e.Resistance())
 		carries := ""
 		if held.Known() && held.Sound.Intersect(declared).Empty() {
 			carries = fmt.Sprintf(" (it carries %s, %s)", quantity.Show(sign*held.Nom, quantity.Amp), against)
 		}
 		return fmt.Sprintf("both ends of %s are held, %s and %s: its current follows from them, and the declared one is not followed%s",
-			e.Path(), d.Circuit.NetName(e.Pin(0)), d.Circuit.NetName(e.Pin(1)), carries)
+			e.Path(), d.Circuit.NetName(a), d.Circuit.NetName(b), carries)
 	}
 	if !s.Free(e) {
 		return ""

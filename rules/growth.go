@@ -75,7 +75,7 @@ func (j *judge) growth(d *design.Design, at amplifier) (out []Growth) {
 				if b == nil {
 					break
 				}
-				if r, _ := run(changed, s, b, j.list[i]); breaks(before[i], r) {
+				if r, _ := run(changed, s, b, j.list[i], j.together); breaks(before[i], r) {
 					return r, true
 				}
 			}

@@ -101,6 +101,12 @@ func unknownParts(d *design.Design, blocks int) (out []Result) {
 		r.Message = fmt.Sprintf("no sense block found: no part record of role sense-amplifier matches a subcircuit name; seen: %s", strings.Join(names, ", "))
 		r.Needs = []quantity.Need{{In: "part records (parts/*.toml beside the netlist, or --parts)",
 			Key: fmt.Sprintf(`a [[part]] with name = "%s", role = "sense-amplifier" and its pins`, names[0])}}
+		for e := range d.Elements() {
+			if e.OpAmps() != nil {
+				r.Message += "; no op amp follows both ends of a shunt, a resistor of at most 1 ohm or one whose current is declared"
+				break
+			}
+		}
 	}
 	return append(out, r)
 }

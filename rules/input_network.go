@@ -14,6 +14,9 @@ func (p *Bench) Factor(tracked bool) quantity.Quantity {
 	if len(p.Shunt) == 0 {
 		return p.ShuntOhms()
 	}
+	if p.Network != nil { // the gain counts from the shunt
+		return quantity.Exactly("input factor", quantity.Ratio, 1)
+	}
 	return p.note(p.volt.Factor(p.Amp, p.Unit, p.Plus.Shunt, p.Minus.Shunt, tracked)).Named("input factor")
 }
 
@@ -24,22 +27,46 @@ func (p *Bench) BiasPeak() quantity.Quantity {
 	if en == nil {
 		en = p.Amp.Entry("bias.typical")
 	}
-	if en == nil || len(en.Points) < 2 {
-		return p.note(c.Of()).Peak()
+	if en != nil && len(en.Points) >= 2 {
+		p.overCommonMode(&c, en.Points)
 	}
+	return p.note(c.Of()).Peak()
+}
+
+// LeastSense is the largest of the record's smallest inputs over the common mode that the pins really see, in volts. ok is
+// false where the record states none.
+func (p *Bench) LeastSense() (q quantity.Quantity, ok bool) {
+	const key = "differential.least"
+	en := p.Amp.Entry(key)
+	switch {
+	case en == nil:
+		return q, false
+	case len(en.Points) == 0: // one that holds everywhere, at least
+		c := &quantity.Cause{Name: p.Amp.Path() + " " + key, Unit: quantity.Volt, Nom: en.Written.Range.Hi, At: en.At}
+		c.Sound = quantity.Point(c.Nom)
+		c.Seen = c.Sound
+		return p.note(c.Of()), true
+	}
+	c := &quantity.Cause{Name: p.Amp.Path() + " " + key, Unit: quantity.Volt, At: en.At}
+	p.overCommonMode(c, en.Points)
+	return p.note(c.Of()).Peak().Named(key), true
+}
+
+// overCommonMode gives a cause the reach of a curve by common mode over what the pins really see.
+func (p *Bench) overCommonMode(c *quantity.Cause, points [][2]quantity.Written) {
 	plus, minus := p.Voltage("in+", design.Operating), p.Voltage("in-", design.Operating)
 	over := func(i quantity.Interval) quantity.Interval {
 		reach := quantity.Nothing
 		add := func(x float64) {
-			if y, ok := interpolate(en.Points, x); ok {
+			if y, ok := interpolate(points, x); ok {
 				reach = reach.Union(quantity.Point(y))
 			}
 		}
-		add(max(i.Lo, en.Points[0][0].Nom))
-		add(min(i.Hi, en.Points[len(en.Points)-1][0].Nom))
-		for _, pt := range en.Points {
+		add(max(i.Lo, points[0][0].Nom))
+		add(min(i.Hi, points[len(points)-1][0].Nom))
+		for _, pt := range points {
 			if i.Contains(pt[0].Nom) {
-				add(pt[0].Nom)
+				reach = reach.Union(quantity.Point(pt[1].Nom))
 			}
 		}
 		return reach
@@ -58,7 +85,6 @@ func (p *Bench) BiasPeak() quantity.Quantity {
 	}
 	c.Nom = c.Sound.Hi
 	c.Basis = append(plus.Causes(), minus.Causes()...)
-	return p.note(c.Of()).Peak()
 }
 
 // interpolate reads a curve drawn by points, held at its ends.

@@ -31,6 +31,7 @@ type Report struct {
 // A BlockInfo is a recognised sense block in words.
 type BlockInfo struct {
 	Name, Kind, Part string
+	Variant          string // the assembly variant that has it so; "" for the drawing
 	At               source.Span
 	Shunt            []string
 	Pins             map[string]string // role to net name
@@ -48,6 +49,7 @@ type judge struct {
 	bare     bool // without remedies
 	progress func(done, of int)
 	grows    bool // look for what breaks first
+	together *together
 }
 
 // An Option changes how Judge works.
@@ -63,7 +65,7 @@ func Progress(tell func(done, of int)) Option { return func(j *judge) { j.progre
 // Judge runs rules on every sense block, blocks in parallel, results in a stable order. The context that the netlist
 // was read with ends it early; then the report holds no result.
 func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
-	j := &judge{list: blockwise(list)}
+	j := &judge{list: blockwise(list), together: newTogether(d)}
 	for _, set := range o {
 		set(j)
 	}
@@ -119,7 +121,7 @@ func whole(d *design.Design, list []*Rule) (out []Result) {
 	s := volt.New(d)
 	for _, r := range list {
 		if r.Whole {
-			p := &Bench{Design: d, volt: s, rule: r, whole: true}
+			p := &Bench{Design: d, volt: s, rule: r, whole: true, together: newTogether(d)}
 			r.Judge(p)
 			out = append(out, p.result())
 		}
@@ -148,7 +150,7 @@ func (j *judge) counted(of int) (one func()) {
 func JudgeAt(d *design.Design, list []*Rule, block string) []Result {
 	for b := range sense.Blocks(d) {
 		if strings.EqualFold(b.Name(), block) {
-			out := (&judge{list: blockwise(list)}).rules(d, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
+			out := (&judge{list: blockwise(list), together: newTogether(d)}).rules(d, amplifier{b.Amp.ID, b.Unit, b.Amp.Path()})
 			if d.Circuit.Cards.Stopped() != nil {
 				return nil
 			}
@@ -178,7 +180,7 @@ func (j *judge) block(d *design.Design, at amplifier, remedies bool) ([]Result, 
 	out := make([]Result, len(j.list))
 	checks := make([][]*Check, len(j.list))
 	for i, r := range j.list {
-		out[i], checks[i] = run(d, s, b, r)
+		out[i], checks[i] = run(d, s, b, r, j.together)
 	}
 	for i := range out {
 		if remedies && out[i].Kind == KindFail && d.Circuit.Cards.Stopped() == nil {
@@ -197,7 +199,7 @@ func (j *judge) rules(d *design.Design, at amplifier) []Result {
 	s := volt.New(d)
 	out := make([]Result, len(j.list))
 	for i, r := range j.list {
-		out[i], _ = run(d, s, b, r)
+		out[i], _ = run(d, s, b, r, j.together)
 	}
 	return out
 }
@@ -207,13 +209,13 @@ func (j *judge) one(d *design.Design, at amplifier, i int) Result {
 	if b == nil {
 		return Result{Kind: KindOpen}
 	}
-	r, _ := run(d, volt.New(d), b, j.list[i])
+	r, _ := run(d, volt.New(d), b, j.list[i], j.together)
 	return r
 }
 
 // run judges one rule on one block.
-func run(d *design.Design, s *volt.Solver, b *sense.Block, rule *Rule) (Result, []*Check) {
-	p := &Bench{Block: b, Design: d, volt: s, rule: rule}
+func run(d *design.Design, s *volt.Solver, b *sense.Block, rule *Rule, t *together) (Result, []*Check) {
+	p := &Bench{Block: b, Design: d, volt: s, rule: rule, together: t}
 	rule.Judge(p)
 	r := p.result()
 	if rec := b.Amp.Record(); rec.Doubted() && (r.Kind == KindPass || r.Kind == KindReview) {

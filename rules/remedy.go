@@ -36,7 +36,7 @@ func (j *judge) remedy(d *design.Design, at amplifier, i int, checks []*Check, b
 				switch {
 				case n == i:
 					rem.Kind = after.Kind
-				case after.Kind > before[n].Kind:
+				case after.Kind > max(before[n].Kind, KindPass): // a rule that has a subject now, and passes, is no worse
 					rem.Breaks = append(rem.Breaks, after.Rule)
 				case before[n].Kind == KindFail && after.Kind < KindFail:
 					rem.Cures = append(rem.Cures, after.Rule)
@@ -219,7 +219,7 @@ func turnField(d *design.Design, at amplifier, c *Check, k knob, good func([]des
 		if c.rating {
 			n++
 		}
-		return quantity.Show(sign*n*s, quantity.Volt)
+		return quantity.Show(sign*n*s, en.Field.Unit)
 	}
 	what := ""
 	if m.LimitMin > m.Min || !m.AtHigh {

@@ -41,6 +41,7 @@ type Result struct {
 	Kind     Kind
 	Level    Level  // set only on KindFail
 	Block    string // instance path of the sense block; "" for a result on an input or on a whole netlist
+	Variant  string // the assembly variant that was judged, where it comes out otherwise than the drawing; "" for the drawing
 	Message  string
 	At       source.Span   // the card, or the place in a record or intent file
 	Calls    []source.Span // the X cards that lead to the card, innermost first
@@ -52,6 +53,7 @@ type Result struct {
 	Advice   string // a remedy in the rule's own words: nothing was judged again
 	Grade    quantity.Grade
 	Stated   int         // checks that state the verdict without a number
+	Off      bool        // the policy leaves the rule out
 	Follows  string      // the rule of the same block whose failure this comes of: told there, no finding of its own
 	Accepted *Acceptance // why nobody has to act on it; nil where nobody said so
 }
@@ -65,6 +67,7 @@ func (r Result) Unsettled() bool { return r.Kind > KindPass && r.Accepted == nil
 // An Acceptance is a recorded decision to live with a finding.
 type Acceptance struct {
 	Rule, Pattern  string // which findings: of this rule, on instances whose path fits
+	Variant        string // of this assembly variant; "" for every one, and the drawing
 	Because, Owner string
 	Until          time.Time // the last day, its beginning in UTC; zero: no end
 	Margins        []string  // as written, one for each unit; a worse one is a finding again

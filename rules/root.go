@@ -85,11 +85,11 @@ func comesOf(out []Result, checks [][]*Check, n, i int) bool {
 // Rooted makes findings again of what follows a failure that is none any more, or one of less weight than it has
 // itself: accepted since, left out, or given another level.
 func Rooted(results []Result) {
-	type place struct{ block, rule string }
+	type place struct{ variant, block, rule string }
 	roots := map[place]Level{}
 	for _, r := range results {
 		if r.Kind == KindFail && r.Accepted == nil && r.Block != "" {
-			roots[place{r.Block, r.Rule}] = r.Level
+			roots[place{r.Variant, r.Block, r.Rule}] = r.Level
 		}
 	}
 	for i := range results {
@@ -97,7 +97,11 @@ func Rooted(results []Result) {
 		if r.Follows == "" {
 			continue
 		}
-		if l, ok := roots[place{r.Block, r.Follows}]; !ok || r.Kind == KindFail && r.Level > l {
+		l, ok := roots[place{r.Variant, r.Block, r.Follows}]
+		if !ok { // a variant in which the root is what it is in the drawing does not repeat it
+			l, ok = roots[place{"", r.Block, r.Follows}]
+		}
+		if !ok || r.Kind == KindFail && r.Level > l {
 			r.Follows = ""
 		}
 	}

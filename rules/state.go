@@ -31,7 +31,7 @@ func (p *Bench) States() (out []State) {
 		if b == nil {
 			continue
 		}
-		s.Bench = &Bench{Block: b, Design: d, volt: volt.New(d), rule: p.rule}
+		s.Bench = &Bench{Block: b, Design: d, volt: volt.New(d), rule: p.rule, together: p.together}
 		out = append(out, s)
 	}
 	return out

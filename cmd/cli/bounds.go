@@ -58,6 +58,7 @@ for review, not a safety certificate.`,
 	}
 	c.Flags().StringVar(&f.format, "format", "text", "form of the output: text or json")
 	f.inputs.flags(c)
+	c.Flags().StringVar(&f.inputs.variants, "variant", "drawn", "bound this assembly variant `NAME` of intent; drawn for the drawing")
 	c.Flags().StringVar(&f.deck, "witness-deck", "", "also write the state that attains one end of the one WHAT as a netlist to this `FILE`, for any simulator")
 	c.Flags().StringVar(&f.end, "end", "high", "which `END` the deck attains: low or high")
 	c.Flags().StringVar(&f.regime, "regime", "operating", "which `REGIME` the deck is of: operating or survival")
@@ -168,7 +169,12 @@ func (f boundsFlags) work(ctx context.Context, path string, asked []string, rs [
 	if read.design == nil {
 		return out
 	}
-	d := read.design
+	d, notes, err := f.inputs.one(shown(path), read.design)
+	out.notes = append(out.notes, notes...)
+	if err != nil {
+		out.unread = []report.Unread{{Path: shown(path), Message: err.Error()}}
+		return out
+	}
 	stopped := d.Circuit.Cards.Stopped
 	probes := f.probes(d, asked, &out)
 	s := volt.New(d)

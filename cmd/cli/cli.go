@@ -84,7 +84,7 @@ func (a *app) root() *cobra.Command {
 	root.SetOut(a.Out)
 	root.SetErr(a.Err)
 	root.SetFlagErrorFunc(flagTrouble)
-	root.AddCommand(a.lint(), a.bounds(), a.explain(), a.baseline(), a.config())
+	root.AddCommand(a.lint(), a.bounds(), a.explain(), a.envelopes(), a.parts(), a.intent(), a.baseline(), a.config())
 	return root
 }
 

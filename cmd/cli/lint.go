@@ -57,6 +57,7 @@ judged. A pass is evidence for review, not a safety certificate.`,
 	c.Flags().BoolVar(&f.inputs.remedies, "remedies", true, "find what would cure each failure, and judge it again")
 	f.inputs.flags(c)
 	f.inputs.dateFlag(c)
+	c.Flags().StringVar(&f.inputs.variants, "variant", "all", "judge this assembly variant `NAME` of intent, or a comma list of them; drawn for the drawing alone; all for it and every variant")
 	c.Flags().StringVar(&f.color, "color", "auto", "colour in text: auto, always or never")
 	return c
 }

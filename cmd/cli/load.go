@@ -31,6 +31,7 @@ type inputs struct {
 	grammarOnly bool     // no scanner beside the grammar
 	remedies    bool     // find what would cure each failure
 	growth      bool     // find what breaks first as something grows
+	variants    string   // which assembly variants are judged; "": the drawing and all
 	policy      string   // "": found upward from the netlist
 	today       time.Time
 	allowance
@@ -99,15 +100,21 @@ func (in inputs) load(ctx context.Context, path string, list []*rules.Rule, stag
 	if in.growth {
 		how = append(how, rules.Growing)
 	}
-	rep := rules.Judge(d.design, list, how...)
+	drawn, variants, err := in.assembled(d.design)
+	if err != nil {
+		return loaded{notes: d.notes, unread: []report.Unread{{Path: shown(path), Message: err.Error()}}}
+	}
+	rep := rules.JudgeVariants(d.design, list, drawn, variants, how...)
 	if rep.Stopped != nil {
 		return loaded{unread: []report.Unread{{Path: shown(path), Message: rep.Stopped.Error()}}}
 	}
 	d.policy.house.Settle(rep)
 	d.policy.house.Close()
 	rep.Results = slices.Concat(rules.FromDiagnostics(append(d.diags, diags...)), rep.Results, off)
-	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep}, rules: d.policy.rules, notes: d.notes, policy: d.policy, offered: accepted}
-	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Others: others, Today: in.today})
+	d.notes = append(d.notes, judgedAs(shown(path), d.design, "judged", drawn, variants)...)
+	out := loaded{netlist: &report.Netlist{Path: shown(path), Intent: d.intent, Report: rep, Variants: names(d.design, drawn, variants)}, rules: d.policy.rules, notes: d.notes, policy: d.policy, offered: accepted}
+	rep.Results, out.idle = d.policy.Apply(policy.Case{Src: src, Results: rep.Results, Acceptances: accepted, Others: others, Today: in.today,
+		Partly: !drawn || len(variants) < len(d.design.Variants())})
 	return out
 }
 

@@ -169,7 +169,7 @@ func (t *ruleTest) meets(deck, id, text string, silent bool, d designRead, resul
 	case silent && slices.ContainsFunc(mine, rules.Result.Finding):
 		t.fail("%s: %s is not silent", deck, id)
 		t.explain(d, mine)
-	case !silent && !slices.ContainsFunc(mine, func(r rules.Result) bool { return r.Finding() && strings.Contains(r.Message, text) }):
+	case !silent && !slices.ContainsFunc(mine, func(r rules.Result) bool { return r.Unsettled() && strings.Contains(r.Message, text) }):
 		t.fail("%s: %s does not find %q", deck, id, text)
 		t.explain(d, mine)
 	}

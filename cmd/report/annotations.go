@@ -42,10 +42,7 @@ func (n *Netlist) annotation(g *group) string {
 	} else {
 		where += fmt.Sprintf(",endLine=%d", p.EndLine)
 	}
-	title := r.Rule
-	if r.Block != "" {
-		title = r.Block + " " + r.Rule
-	}
+	title := title(r)
 	if command == "notice" {
 		title = word(r) + ": " + title
 	}

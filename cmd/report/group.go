@@ -26,6 +26,7 @@ func (n *Netlist) findings() []*group {
 		kind  rules.Kind
 		level rules.Level
 		name  string
+		in    string // the variant
 	}
 	var groups []*group
 	known := map[key]*group{}
@@ -33,7 +34,7 @@ func (n *Netlist) findings() []*group {
 		if !r.Finding() {
 			continue
 		}
-		k := key{r.At, r.Rule, r.Kind, r.Level, r.Block[strings.LastIndexByte(r.Block, '.')+1:]}
+		k := key{r.At, r.Rule, r.Kind, r.Level, r.Block[strings.LastIndexByte(r.Block, '.')+1:], r.Variant}
 		shared := r.Block != "" && len(r.Calls) > 0
 		g := known[k]
 		switch {

@@ -34,6 +34,7 @@ type (
 		Cautions []string     `json:"cautions"`
 		Growth   []jsonGrowth `json:"growth,omitempty"` // with --margins
 		Ledger   *ledger      `json:"ledger,omitempty"` // with --ledger
+		Variants []string     `json:"variants,omitempty"`
 	}
 	jsonUnread struct {
 		Path    string `json:"path"`
@@ -42,19 +43,21 @@ type (
 		Message string `json:"message"`
 	}
 	jsonBlock struct {
-		Name  string            `json:"name"`
-		Kind  string            `json:"kind"`
-		Part  *string           `json:"part"`
-		Path  string            `json:"path"`
-		Line  int               `json:"line"`
-		Shunt []string          `json:"shunt"`
-		Pins  map[string]string `json:"pins"`
+		Name    string            `json:"name"`
+		Kind    string            `json:"kind"`
+		Part    *string           `json:"part"`
+		Path    string            `json:"path"`
+		Line    int               `json:"line"`
+		Shunt   []string          `json:"shunt"`
+		Pins    map[string]string `json:"pins"`
+		Variant string            `json:"variant,omitempty"`
 	}
 	jsonResult struct {
 		Rule       string         `json:"rule"`
 		Kind       string         `json:"kind"`
 		Level      string         `json:"level,omitempty"`
 		Block      *string        `json:"block"`
+		Variant    string         `json:"variant,omitempty"`
 		Message    string         `json:"message"`
 		Location   jsonLocation   `json:"location"`
 		Instances  []string       `json:"instances"`
@@ -70,6 +73,7 @@ type (
 	}
 	jsonAccepted struct {
 		At       string       `json:"at"`
+		Variant  string       `json:"variant,omitempty"`
 		Because  string       `json:"because"`
 		Until    string       `json:"until,omitempty"`
 		Owner    string       `json:"owner,omitempty"`
@@ -142,10 +146,10 @@ func JSON(w io.Writer, run *Run) error {
 }
 
 func (n *Netlist) json() jsonNetlist {
-	out := jsonNetlist{Path: n.Path, Blocks: []jsonBlock{}, Results: []jsonResult{}, Cautions: some(n.Report.Cautions), Growth: n.jsonGrowth()}
+	out := jsonNetlist{Path: n.Path, Blocks: []jsonBlock{}, Results: []jsonResult{}, Cautions: some(n.Report.Cautions), Growth: n.jsonGrowth(), Variants: n.Variants}
 	for _, b := range n.Report.Blocks {
 		at := n.place(b.At)
-		j := jsonBlock{Name: b.Name, Kind: b.Kind, Part: named(b.Part), Path: at.Path, Line: at.Line, Shunt: some(b.Shunt), Pins: b.Pins}
+		j := jsonBlock{Name: b.Name, Kind: b.Kind, Part: named(b.Part), Path: at.Path, Line: at.Line, Shunt: some(b.Shunt), Pins: b.Pins, Variant: b.Variant}
 		if j.Pins == nil {
 			j.Pins = map[string]string{}
 		}
@@ -162,6 +166,7 @@ func (n *Netlist) jsonResult(r rules.Result) jsonResult {
 		Rule:       r.Rule,
 		Kind:       r.Kind.String(),
 		Block:      named(r.Block),
+		Variant:    r.Variant,
 		Message:    r.Message,
 		Location:   n.location(r.At),
 		Instances:  []string{},
@@ -186,7 +191,7 @@ func (n *Netlist) jsonResult(r rules.Result) jsonResult {
 		out.Related = append(out.Related, jsonRelated{n.location(x.At), x.Message})
 	}
 	if a := r.Accepted; a != nil {
-		out.Accepted = &jsonAccepted{At: a.Pattern, Because: a.Because, Owner: a.Owner, Margin: some(a.Margins), Location: n.location(a.At)}
+		out.Accepted = &jsonAccepted{At: a.Pattern, Variant: a.Variant, Because: a.Because, Owner: a.Owner, Margin: some(a.Margins), Location: n.location(a.At)}
 		if !a.Until.IsZero() {
 			out.Accepted.Until = a.Until.Format(time.DateOnly)
 		}

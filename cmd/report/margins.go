@@ -25,7 +25,7 @@ func (n *Netlist) margins(out io.Writer, p paint) {
 	table := make([][]string, len(judged))
 	width := make([]int, len(words))
 	for i, r := range judged {
-		table[i] = []string{word(r), Plain(strings.TrimLeft(r.Block+" "+r.Rule, " ")), "", "", ""}
+		table[i] = []string{word(r), Plain(title(r)), "", "", ""}
 		if m, ok := tightest(r); ok {
 			s := scale(m)
 			table[i][2] = percent(relative(m))

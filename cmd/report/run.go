@@ -23,6 +23,8 @@ type Netlist struct {
 	Path   string // as printed
 	Intent string // path of its intent file as printed; "" for none
 	Report *rules.Report
+
+	Variants []string // the assembly variants that were judged, "drawn" for the drawing; nil where there are none
 }
 
 // An Unread input could not be read at all, so that nothing was judged on it.

@@ -102,8 +102,8 @@ func (c *catalogue) find(r rules.Result) int {
 
 func (n *Netlist) sarif(r rules.Result, rule int, seen map[string]int) sarifResult {
 	text, level, kind := r.Message, "none", r.Kind.String()
-	if r.Block != "" {
-		text = r.Block + ": " + text
+	if s := subject(r); s != "" {
+		text = s + ": " + text
 	}
 	switch {
 	case r.Follows != "" && r.Accepted == nil: // a viewer counts what fails, and its root does already
@@ -146,6 +146,9 @@ func (n *Netlist) suppressions(r rules.Result) *[]sarifSuppression {
 // have no instance; their message stands for it, and repeats are counted.
 func identity(r rules.Result, seen map[string]int) string {
 	parts := []string{r.Rule, r.Block}
+	if r.Variant != "" {
+		parts = append(parts, "variant "+r.Variant)
+	}
 	if r.Block == "" {
 		parts = append(parts, r.Message)
 		id := strings.Join(parts, "\x00")
@@ -158,7 +161,7 @@ func identity(r rules.Result, seen map[string]int) string {
 }
 
 func properties(r rules.Result) *sarifProperties {
-	p := &sarifProperties{Grade: r.Grade.String(), Missing: missing(r.Needs), Assumed: slices.Clone(r.Assumed), Advice: r.Advice}
+	p := &sarifProperties{Grade: r.Grade.String(), Missing: missing(r.Needs), Assumed: slices.Clone(r.Assumed), Advice: r.Advice, Variant: r.Variant}
 	if len(r.Measures) > 0 {
 		m := r.Measures[0]
 		p.Quantity, p.Unit, p.Margin = m.Name, unit(m.Unit), number(m.Margin).known()

@@ -94,5 +94,6 @@ type (
 		Assumed  []string `json:"assumed,omitempty"`
 		Remedy   string   `json:"remedy,omitempty"`
 		Advice   string   `json:"advice,omitempty"`
+		Variant  string   `json:"variant,omitempty"`
 	}
 )

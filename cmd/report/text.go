@@ -69,11 +69,7 @@ func Text(w io.Writer, run *Run, opt TextOptions) error {
 
 func (n *Netlist) finding(out io.Writer, g *group, p paint) {
 	r := g.worst
-	subject := r.Rule
-	if r.Block != "" {
-		subject = r.Block + " " + r.Rule
-	}
-	fmt.Fprintf(out, "%s: %s: %s: %s\n", position(n.place(r.At)), p.word(word(r)), Plain(subject), Plain(r.Message))
+	fmt.Fprintf(out, "%s: %s: %s: %s\n", position(n.place(r.At)), p.word(word(r)), Plain(title(r)), Plain(r.Message))
 	for _, line := range lay(n.evidence(g)) {
 		fmt.Fprintln(out, line)
 	}

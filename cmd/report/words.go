@@ -1,6 +1,8 @@
 package report
 
 import (
+	"strings"
+
 	"github.com/fatih/color"
 
 	"github.com/shuntwright/shuntwright/rules"
@@ -52,3 +54,14 @@ func (p paint) word(w string) string {
 	}
 	return w
 }
+
+// subject is the block of a result and the assembly variant that it is of, as in "XA (lite)"; "" where it has neither.
+func subject(r rules.Result) string {
+	if r.Variant == "" {
+		return r.Block
+	}
+	return strings.TrimLeft(r.Block+" ("+r.Variant+")", " ")
+}
+
+// title is what a result is about and its rule.
+func title(r rules.Result) string { return strings.TrimLeft(subject(r)+" "+r.Rule, " ") }

@@ -208,16 +208,7 @@ func (c *Circuit) ParamList(id ID, name string) (list []float64) {
 }
 
 func (c *Circuit) find(id ID, name string) *parse.Param {
-	x := c.extra(id)
-	if x == nil {
-		return nil
-	}
-	for i := range x.Params {
-		if strings.EqualFold(x.Params[i].Name, name) {
-			return &x.Params[i]
-		}
-	}
-	return nil
+	return parameter(c.extra(id), name)
 }
 
 // later evaluates after the circuit was built, when others may be asking too.

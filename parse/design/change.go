@@ -74,15 +74,35 @@ func (d *Design) With(changes ...Change) *Design {
 			o.Intent = o.Intent.Amended(c.Range, c.Path...)
 		}
 	}
+	if o.index = nil; len(o.over) > fewChanges {
+		o.index = map[circuit.ID][]int{}
+		for i, c := range o.over {
+			if id, ok := d.Circuit.Find(c.Target); ok {
+				o.index[id] = append(o.index[id], i)
+			}
+		}
+	}
 	return &o
 }
 
+// fewChanges are looked through one by one; a variant that a stranger wrote may have more.
+const fewChanges = 16
+
 // change is the newest change to an element by one of the operations.
 func (d *Design) change(id circuit.ID, ops ...Op) *Change {
-	if len(d.over) == 0 {
+	switch {
+	case len(d.over) == 0:
 		return nil
+	case d.index == nil:
+		return d.named(d.Circuit.Path(id), ops...)
 	}
-	return d.named(d.Circuit.Path(id), ops...)
+	list := d.index[id]
+	for i := len(list) - 1; i >= 0; i-- {
+		if c := &d.over[list[i]]; slices.Contains(ops, c.Op) {
+			return c
+		}
+	}
+	return nil
 }
 
 func (d *Design) named(target string, ops ...Op) *Change {
@@ -105,12 +125,15 @@ func (d *Design) Held(e Element, pin string) (volts float64, ok bool) {
 	return 0, false
 }
 
-// Plain tells that no changes are laid over the design.
-func (d *Design) Plain() bool { return len(d.over) == 0 }
+// Plain tells that no changes are laid over the design, and that it is no variant.
+func (d *Design) Plain() bool { return len(d.over) == 0 && !d.varied }
 
 // pin is the net of a pin once pins have been swapped and moved.
 func (d *Design) pin(e Element, i int) circuit.Net {
 	net := func(i int) circuit.Net { return d.Circuit.Pins[e.raw().First+uint32(i)] }
+	if d.index != nil && d.index[e.ID] == nil {
+		return net(i)
+	}
 	path := ""
 	for k := len(d.over) - 1; k >= 0; k-- { // the newest change decides what the pin was before it
 		c := &d.over[k]

@@ -38,7 +38,8 @@ func (e Element) Current(r Regime) (c Current, ok bool) {
 		}
 		c.Value = i.Of()
 	}
-	c.Element, c.From, c.To = e, e.Pin(0), e.Pin(1)
+	a, b := e.Ends()
+	c.Element, c.From, c.To = e, a, b
 	from := e.d.Intent.Get("currents", path, "from")
 	if from == nil {
 		dir := &quantity.Cause{Name: "direction of " + path, Sound: quantity.Interval{Lo: -1, Hi: 1}, Seen: quantity.Nothing,
@@ -46,8 +47,8 @@ func (e Element) Current(r Regime) (c Current, ok bool) {
 		c.Value = quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, dir.Of(), c.Value)
 		return c, true
 	}
-	if n, _ := e.d.Net(from.Text); n == e.Pin(1) {
-		c.From, c.To = e.Pin(1), e.Pin(0)
+	if n, _ := e.d.Net(from.Text); n == b {
+		c.From, c.To = b, a
 	}
 	return c, true
 }
@@ -56,13 +57,14 @@ func (e Element) Current(r Regime) (c Current, ok bool) {
 func (d *Design) checkCurrents() (diags []source.Diagnostic) {
 	for _, name := range d.Intent.Names("currents") {
 		e, ok := d.Find(name)
-		if !ok || e.Pins() != 2 {
+		if !ok || e.Pins() != 2 && !e.Carries() {
 			continue
 		}
+		a, b := e.Ends()
 		if from := d.Intent.Get("currents", name, "from"); from != nil {
-			if n, known := d.Net(from.Text); known && n != e.Pin(0) && n != e.Pin(1) {
+			if n, known := d.Net(from.Text); known && n != a && n != b {
 				diags = append(diags, source.Diagnostic{At: from.At, Rule: "intent-name",
-					Message: fmt.Sprintf("%s is not a net of %s, which joins %s and %s", from.Text, e.Path(), d.Circuit.NetName(e.Pin(0)), d.Circuit.NetName(e.Pin(1)))})
+					Message: fmt.Sprintf("%s is not a net of %s, which joins %s and %s", from.Text, e.Path(), d.Circuit.NetName(a), d.Circuit.NetName(b))})
 			}
 		}
 	}

@@ -24,9 +24,14 @@ type Design struct {
 	Parts   *part.Library
 	Intent  *intent.Intent
 
-	over    []Change
-	records *sync.Map                    // role and name of a subcircuit or model -> *part.Record, nil where none matches
-	sources map[circuit.Net][]circuit.ID // the V cards on a net: a rail with many thousand elements is asked for often
+	over     []Change
+	index    map[circuit.ID][]int    // of over, by element; nil where there are few
+	unplaced map[circuit.ID]bool     // drawn and not placed
+	inside   map[string][]circuit.ID // the elements of instances that intent says are placed or not, by path in lower case
+	variants []Variant
+	varied   bool                         // it is one of them
+	records  *sync.Map                    // role and name of a subcircuit or model -> *part.Record, nil where none matches
+	sources  map[circuit.Net][]circuit.ID // the V cards on a net: a rail with many thousand elements is asked for often
 }
 
 // A Regime is which promises count.
@@ -54,8 +59,10 @@ func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.I
 	if cards.Stopped() != nil { // what is there is no whole to compare with
 		return d, diags
 	}
+	d.inside = d.Circuit.Within(d.namedInstances())
+	d.unplaced = d.leaveOut()
 	for e := range d.Elements() {
-		if e.Kind() == 'V' && e.Pin(0) != e.Pin(1) {
+		if e.raw().Kind == 'V' && e.Pin(0) != e.Pin(1) {
 			for i := range 2 {
 				d.sources[e.Pin(i)] = append(d.sources[e.Pin(i)], e.ID)
 			}
@@ -66,6 +73,7 @@ func Bind(set *source.Set, cards *parse.Netlist, lib *part.Library, in *intent.I
 	}
 	diags = append(diags, d.checkParts()...)
 	diags = append(diags, d.checkNames()...)
+	diags = append(diags, d.readVariants()...)
 	diags = append(diags, d.checkSources()...)
 	diags = append(diags, d.checkCurrents()...)
 	return d, diags
@@ -158,7 +166,7 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 	}
 	blocks := func(yield func(string) bool) {
 		for e := range d.Elements() {
-			if e.Kind() == 'X' && e.Record() != nil && !yield(e.Path()) { // a diode with a record is no block
+			if e.raw().Kind == 'X' && e.Record() != nil && !yield(e.Path()) { // a diode with a record is no block
 				return
 			}
 		}
@@ -177,8 +185,12 @@ func (d *Design) checkNames() (diags []source.Diagnostic) {
 			}
 		case intent.Block:
 			amp, _, _ := strings.Cut(name, ":")
-			if e, ok := d.Find(amp); !ok || e.Kind() != 'X' || e.Record() == nil {
+			if e, ok := d.Find(amp); !ok || e.raw().Kind != 'X' || e.Record() == nil { // one that is not placed is there in another variant
 				what, known = "amplifier with a part record", blocks
+			}
+		case intent.Placeable:
+			if len(d.placeable(name)) == 0 {
+				what, known = "element or instance", elements
 			}
 		case intent.NetOrElement:
 			_, net := d.Net(name)

@@ -66,12 +66,12 @@ func (e Element) Other(n circuit.Net) circuit.Net {
 	return e.Pin(0)
 }
 
-// Gone is the Kind of an element that a change has opened.
+// Gone is the Kind of an element that a change has opened or that is not placed.
 const Gone byte = 0
 
 // Kind is the card letter; '?' for a card that could not be read, Gone for an element that a change has opened.
 func (e Element) Kind() byte {
-	if e.d.change(e.ID, Open) != nil {
+	if e.d.unplaced[e.ID] || e.d.change(e.ID, Open) != nil {
 		return Gone
 	}
 	return e.raw().Kind
@@ -82,6 +82,9 @@ func (e Element) Kind() byte {
 func (e Element) Value() float64 {
 	switch c := e.d.change(e.ID, Set, Short); {
 	case c == nil:
+		if e.shunt() {
+			return e.ShuntResistance(false).Nom
+		}
 		return e.raw().Value
 	case c.Op == Short:
 		return 0
@@ -220,12 +223,20 @@ func recordRole(kind byte) (role string, ok bool) {
 	return "", false
 }
 
-// Amplifiers are the units of a sense amplifier's package: "" for one that holds a single amplifier, none for what is no
-// amplifier.
-func (e Element) Amplifiers() []string { return e.units("sense-amplifier") }
+// Amplifiers are the units of a package that measures a shunt, of a sense amplifier or a digital monitor: "" for one that
+// holds a single one, none for what is neither.
+func (e Element) Amplifiers() []string {
+	if u := e.units("digital-monitor"); u != nil {
+		return u
+	}
+	return e.units("sense-amplifier")
+}
 
 // OpAmps are the units of an op amp's package, as Amplifiers are of a sense amplifier's.
 func (e Element) OpAmps() []string { return e.units("op-amp") }
+
+// Comparators are the units of a comparator's package, as Amplifiers are of a sense amplifier's.
+func (e Element) Comparators() []string { return e.units("comparator") }
 
 func (e Element) units(role string) []string {
 	r := e.Record()
@@ -245,6 +256,15 @@ func (e Element) units(role string) []string {
 // PinOf is the net of a pin by its role. The port names of a .subckt body of the part's name tell the order where they
 // are role names, the record's pins otherwise; unit picks one amplifier of a package that holds several, "" otherwise.
 func (e Element) PinOf(role, unit string) (circuit.Net, bool) {
+	k, ok := e.PinAt(role, unit)
+	if !ok {
+		return 0, false
+	}
+	return e.Pin(k), true
+}
+
+// PinAt is the position of a pin on the card by its role, counted from 0, as PinOf finds it.
+func (e Element) PinAt(role, unit string) (int, bool) {
 	r := e.Record()
 	if r == nil {
 		return 0, false
@@ -267,8 +287,5 @@ func (e Element) PinOf(role, unit string) (circuit.Net, bool) {
 			}
 		}
 	}
-	if k < 0 || k >= e.Pins() {
-		return 0, false
-	}
-	return e.Pin(k), true
+	return k, k >= 0 && k < e.Pins()
 }

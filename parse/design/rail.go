@@ -47,24 +47,29 @@ func (d *Design) rail(n circuit.Net, r Regime, depth int) (q quantity.Quantity, 
 	if e := d.Intent.Get("rails", name, "follows"); e != nil {
 		return d.followingRail(name, e, r, depth)
 	}
-	op, sv := d.Intent.Get("rails", name, "operating"), d.Intent.Get("rails", name, "survival")
+	work, sv := d.workingRail(name), d.Intent.Get("rails", name, "survival")
 	switch {
-	case r == Operating && op != nil:
-		return d.declaredRail(name, op, r), true
+	case r == Operating && work != nil:
+		return work.Of(), true
 	case r == Survival && sv != nil:
 		q = d.declaredRail(name, sv, r)
-		if op != nil { // events come on top of the working range
+		if work != nil { // events come on top of the working range
 			c := *q.Causes()[0]
-			o := d.declaredRail(name, op, Operating)
-			c.Sound, c.Seen = c.Sound.Union(o.Sound), c.Seen.Union(o.Seen)
+			if work.Grade == quantity.Soft && !work.Sound.In(c.Sound) {
+				c.Grade, c.Note = work.Grade, work.Note
+			}
+			c.Sound, c.Seen = c.Sound.Union(work.Sound), c.Seen.Union(work.Seen)
 			q = c.Of()
 		}
 		return q, true
-	case r == Survival && op != nil:
-		c := *d.declaredRail(name, op, Operating).Causes()[0]
-		return undeclaredSurvival(c, Key("rails", name, "survival")), true
-	case op != nil || sv != nil:
+	case r == Survival && d.Intent.Says("rails", name, "events"):
+		return d.eventRail(name, work), true
+	case r == Survival && work != nil:
+		return undeclaredSurvival(*work, d.survivalKey(name)), true
+	case sv != nil:
 		return quantity.Missing(quantity.Volt, need("rails", name, "operating")), true
+	case d.Intent.Says("rails", name, "envelope"): // one that nobody knows
+		return quantity.Missing(quantity.Volt, need("rails", name, "envelope")), true
 	}
 	if q, ok = d.sourceRail(n, r, depth); ok {
 		return q, true
@@ -268,7 +273,7 @@ func (d *Design) checkSources() (diags []source.Diagnostic) {
 				continue
 			}
 			at := source.Span{}
-			for _, k := range []*field.Entry{d.Intent.Get("rails", name), d.Intent.Get("rails", name, "operating"), d.Intent.Get("rails", name, "follows")} {
+			for _, k := range []*field.Entry{d.Intent.Get("rails", name), d.Intent.Get("rails", name, "operating"), d.Intent.Get("rails", name, "envelope"), d.Intent.Get("rails", name, "follows")} {
 				if k != nil {
 					at = k.At
 				}

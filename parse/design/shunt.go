@@ -1,8 +1,45 @@
 package design
 
 import (
+	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 )
+
+// Carries tells that a current may be declared for the element: it is a resistor or a part whose record is that of a shunt.
+func (e Element) Carries() bool {
+	return e.Kind() == 'R' && e.Pins() == 2 || e.shunt()
+}
+
+// shunt tells an X card whose record is that of a shunt with the ends a and b.
+func (e Element) shunt() bool {
+	if e.Kind() != 'X' {
+		return false
+	}
+	r := e.Record()
+	return r != nil && r.Role() == "shunt" && r.Pin("a") >= 0 && r.Pin("b") >= 0 && len(r.Pins()) == e.Pins()
+}
+
+// Ends are the two nets that the current of an element with two ends runs between: the ends a and b of a shunt that has a
+// record, the first two pins of any other.
+func (e Element) Ends() (a, b circuit.Net) {
+	if e.shunt() {
+		a, _ = e.PinOf("a", "")
+		b, _ = e.PinOf("b", "")
+		return a, b
+	}
+	return e.Pin(0), e.Pin(1)
+}
+
+// SenseTerminals are the nets of the sense terminals of a four-terminal shunt, each joined to an end inside; ok is false
+// for what has none.
+func (e Element) SenseTerminals() (a, b circuit.Net, ok bool) {
+	if !e.shunt() {
+		return a, b, false
+	}
+	a, okA := e.PinOf("sense-a", "")
+	b, okB := e.PinOf("sense-b", "")
+	return a, b, okA && okB
+}
 
 // ShuntResistance is the resistance in ohm, over tolerance and temperature, of an element whose record is that of a shunt.
 // A tolerance or temperature coefficient of intent comes before the record's. A tracked one has its initial tolerance
@@ -14,6 +51,16 @@ func (e Element) ShuntResistance(tracked bool) quantity.Quantity {
 		return r
 	}
 	c := *r.Causes()[0]
+	switch o := e.d.change(e.ID, Set, Short); {
+	case o == nil:
+	case o.Op == Short:
+		return quantity.Exactly(path, quantity.Ohm, 0)
+	default: // another value of the same tolerance
+		f := o.Value / c.Nom
+		c.Nom = o.Value
+		c.Sound = quantity.Interval{Lo: c.Sound.Lo * f, Hi: c.Sound.Hi * f}
+		c.Seen = quantity.Interval{Lo: c.Seen.Lo * f, Hi: c.Seen.Hi * f}
+	}
 	if t := e.d.Intent.Get("elements", path, "tolerance"); t != nil {
 		c.Name, c.At = t.Key(), t.At
 		c.Sound = widen(quantity.Point(c.Nom), t.Written.Range.Hi)

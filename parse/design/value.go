@@ -20,11 +20,21 @@ func (d *Design) Declared(u quantity.Unit, path ...string) quantity.Quantity {
 // Temperature is the declared ambient range in degC, or missing.
 func (d *Design) Temperature() quantity.Quantity { return d.Declared(quantity.Celsius, "temperature") }
 
-// Resistance is the value of an R card over tolerance and temperature, in ohm.
-func (e Element) Resistance() quantity.Quantity { return e.resistance(true) }
+// Resistance is that of an R card, or of a part whose record is that of a shunt, over tolerance and temperature, in ohm.
+func (e Element) Resistance() quantity.Quantity {
+	if e.shunt() {
+		return e.ShuntResistance(false)
+	}
+	return e.resistance(true)
+}
 
 // TrackedResistance is the resistance with its initial tolerance calibrated away: only temperature moves it.
-func (e Element) TrackedResistance() quantity.Quantity { return e.resistance(false) }
+func (e Element) TrackedResistance() quantity.Quantity {
+	if e.shunt() {
+		return e.ShuntResistance(true)
+	}
+	return e.resistance(false)
+}
 
 func (e Element) resistance(initial bool) quantity.Quantity {
 	path, nom := e.Path(), e.Value()

@@ -19,6 +19,7 @@ type Field struct {
 	Words []string      // the alternatives of a Word
 	Doc   string        // what it says, in one line
 	Roles []string      // the roles of parts that have it; none: every part
+	Says  string        // an example of a Text, or of one of the Names, where any text will not do
 }
 
 // A Table is what a table may hold: fields, and arrays of tables by their key. A key may hold stars.

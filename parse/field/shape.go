@@ -1,6 +1,10 @@
 package field
 
-import "github.com/shuntwright/shuntwright/parse/quantity"
+import (
+	"cmp"
+
+	"github.com/shuntwright/shuntwright/parse/quantity"
+)
 
 // A Shape is what a value looks like and what it means.
 type Shape uint8
@@ -34,13 +38,14 @@ func (s Shape) String() string {
 // Example is a value of the field as it would stand in a file, quotes included.
 func (f *Field) Example() string {
 	u := f.Unit.Example()
+	name := cmp.Or(f.Says, "name")
 	switch f.Shape {
 	case Text:
-		return `"name"`
+		return `"` + name + `"`
 	case Word:
 		return `"` + f.Words[0] + `"`
 	case Names:
-		return `["name"]`
+		return `["` + name + `"]`
 	case Allowed:
 		return `"1 ` + u + ` .. 5 ` + u + `"`
 	case Flag:
@@ -66,4 +71,16 @@ func (f *Field) quantities() bool {
 // points tells that the value may be a list of pairs.
 func (f *Field) points() bool {
 	return f.Shape == Points || f.Shape == Level && f.XUnit != quantity.Ratio
+}
+
+// Units are the units of the value, as in "V" or "A by V" for points; "" where it has none.
+func (f *Field) Units() string {
+	if !f.quantities() {
+		return ""
+	}
+	u := f.Unit.Example()
+	if f.points() {
+		u += " by " + f.XUnit.Example()
+	}
+	return u
 }

@@ -7,6 +7,7 @@ import (
 	"iter"
 	"slices"
 
+	"github.com/shuntwright/shuntwright/parse/envelope"
 	"github.com/shuntwright/shuntwright/parse/field"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -123,7 +124,7 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 	for e := range d.Under() {
 		switch e.Field.Key {
 		case "rails.*.follows":
-			for _, other := range []string{"operating", "survival"} {
+			for _, other := range []string{"operating", "survival", "envelope", "events"} {
 				if o := d.Get("rails", e.Path[1], other); o != nil {
 					fail(o.At, e.At, "it follows a net here", "%s: a rail that follows another has no range of its own", o.Key())
 				}
@@ -132,6 +133,12 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 			if d.Get("rails", e.Path[1], "follows") == nil {
 				fail(e.At, source.Span{}, "", "%s: this wants the net that the rail follows, as in follows = \"VADC\"", e.Key())
 			}
+		case "rails.*.envelope":
+			if envelope.Find(e.Text) == nil {
+				diags = append(diags, unknownEnvelope(e))
+			}
+		case "rails.*.events":
+			diags = append(diags, checkEvents(d, e)...)
 		case "switching.*.between":
 			if len(e.Names) != 2 {
 				fail(e.ValueAt, source.Span{}, "", "%s: a net is switched between two nets, and this names %d", e.Key(), len(e.Names))
@@ -146,5 +153,5 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 			}
 		}
 	}
-	return diags
+	return append(diags, checkVariants(d)...)
 }

@@ -14,7 +14,7 @@ const rule = "record-field"
 
 // Roles are the pin roles of amplifiers and comparators. Pins of other parts are named freely; those that Simple lists
 // say what the part does between them.
-var Roles = []string{"in+", "in-", "out", "ground", "supply", "ref", "ref-a", "ref-b", "enable", noConnection}
+var Roles = []string{"in+", "in-", "out", "ground", "supply", "ref", "ref-a", "ref-b", "enable", "gain-select", "address", noConnection}
 
 // noConnection is the role that several pins may have.
 const noConnection = "nc"
@@ -46,12 +46,15 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 	}
 	diags = append(diags, checkPins(d)...)
 	diags = append(diags, checkUnits(d)...)
+	diags = append(diags, checkPackages(d)...)
 	diags = append(diags, checkFormulas(d, d)...)
+	diags = append(diags, checkRoles(d, d)...)
 	for _, code := range d.Array("code") {
 		if code.Get("suffix") == nil && !code.Refused("suffix") {
 			diags = append(diags, source.Diagnostic{At: code.At, Rule: rule, Message: "the gain code has no suffix"})
 		}
 		diags = append(diags, checkFormulas(d, code)...)
+		diags = append(diags, checkRoles(d, code)...)
 	}
 	return diags
 }
@@ -109,6 +112,27 @@ func checkUnits(d *field.Doc) (diags []source.Diagnostic) {
 	return diags
 }
 
+// checkPackages holds the roles that packages and port names mention to the list of pins.
+func checkPackages(d *field.Doc) (diags []source.Diagnostic) {
+	known := rolesOf(d)
+	if len(known) == 0 {
+		return nil
+	}
+	for e := range d.Under("packages") {
+		for i, pin := range e.Names {
+			if role := strings.ToLower(pin); role != noConnection && !slices.Contains(known, role) {
+				diags = append(diags, unknownRole(pin, e.NamesAt[i], known))
+			}
+		}
+	}
+	for e := range d.Under("pin-names") {
+		if !slices.Contains(known, strings.ToLower(e.Path[1])) {
+			diags = append(diags, unknownRole(e.Path[1], e.PathAt[1], known))
+		}
+	}
+	return diags
+}
+
 // checkFormulas holds the names in formulas to the pin roles of the part.
 func checkFormulas(base, d *field.Doc) (diags []source.Diagnostic) {
 	roles := rolesOf(base)
@@ -130,6 +154,27 @@ func checkFormulas(base, d *field.Doc) (diags []source.Diagnostic) {
 		}
 	}
 	return diags
+}
+
+// checkRoles holds the fields of a record, or of one of its gain codes, to those that a part of its role has.
+func checkRoles(base, d *field.Doc) (diags []source.Diagnostic) {
+	role := textOf(base, "role")
+	for e := range d.Under() {
+		if role == "" || len(e.Field.Roles) == 0 || slices.Contains(e.Field.Roles, role) {
+			continue
+		}
+		diags = append(diags, source.Diagnostic{At: e.At, Rule: rule,
+			Message: fmt.Sprintf("%s is no field of a part with the role %s; it belongs to %s", e.Key(), role, listed(e.Field.Roles))})
+	}
+	return diags
+}
+
+// listed joins words as a sentence does.
+func listed(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
 // rolesOf are the roles of the pins of a part, in lower case.

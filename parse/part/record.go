@@ -2,6 +2,7 @@
 package part
 
 import (
+	"iter"
 	"slices"
 	"strings"
 
@@ -44,6 +45,31 @@ func (r *Record) Pin(role string) int {
 	return slices.IndexFunc(e.Names, func(p string) bool { return strings.EqualFold(p, role) })
 }
 
+// PinNames are what the ports of the part's .subckt may call the pin of a role, beside the role itself.
+func (r *Record) PinNames(role string) []string {
+	for e := range r.base.Under("pin-names") {
+		if strings.EqualFold(e.Path[1], role) {
+			return e.Names
+		}
+	}
+	return nil
+}
+
+// A Package is the pins of one of the part's packages.
+type Package struct {
+	Name  string
+	Roles []string // by the package's pins, as written
+	At    source.Span
+}
+
+// Packages are the packages that the record gives the pins of, in file order.
+func (r *Record) Packages() (list []Package) {
+	for e := range r.base.Under("packages") {
+		list = append(list, Package{e.Path[1], e.Names, e.At})
+	}
+	return list
+}
+
 // Get is what the record says under a key such as "supply.operating": the gain code before the part. It is nil when
 // nothing is said.
 func (r *Record) Get(key string) *field.Entry {
@@ -52,6 +78,26 @@ func (r *Record) Get(key string) *field.Entry {
 		return e
 	}
 	return r.base.Get(path...)
+}
+
+// Entries yields all that the record says: the part in file order with what its gain code says instead, then what only the
+// gain code says.
+func (r *Record) Entries() iter.Seq[*field.Entry] {
+	return func(yield func(*field.Entry) bool) {
+		for e := range r.base.Under() {
+			if o := r.code.Get(e.Path...); o != nil {
+				e = o
+			}
+			if !yield(e) {
+				return
+			}
+		}
+		for e := range r.code.Under() {
+			if r.base.Get(e.Path...) == nil && !yield(e) {
+				return
+			}
+		}
+	}
 }
 
 // Lookup is the known field of a key; nil when none is.

@@ -8,6 +8,10 @@ import (
 // filtered is what both filter rules begin with: the record's input model and the filter resistors of both legs. Without
 // a model or a shunt it records what is missing, without resistors it skips; then there are none.
 func filtered(p *rules.Bench) (model string, filter []design.Element) {
+	if p.Network != nil {
+		p.Skip("the resistors in front of an op amp are part of its gain; resistor-match judges them")
+		return "", nil
+	}
 	model, ok := p.Word("input.model")
 	switch {
 	case !ok:
@@ -16,7 +20,7 @@ func filtered(p *rules.Bench) (model string, filter []design.Element) {
 		p.ShuntOhms()
 		return "", nil
 	}
-	filter = append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
+	filter = append(resistors(p.Plus.Resistors()), resistors(p.Minus.Resistors())...)
 	if len(filter) == 0 {
 		p.Skip("no resistance stands in series with the inputs")
 	}

@@ -33,6 +33,10 @@ var ReferenceBias = &rules.Rule{
 			return
 		}
 		w, said := p.Word("direction")
+		if p.Digital() && w != "unidirectional" {
+			p.Skip("a digital monitor has no analog output: digital-range judges what it reads")
+			return
+		}
 		if !said { // the output may still fail, but it cannot pass
 			unsaid := quantity.Missing(quantity.Amp, p.Amp.PartNeed("direction"))
 			p.AtLeast(unsaid.Named("smallest current that the part reads"), quantity.Exactly("one direction", quantity.Amp, 0), "direction")
@@ -47,7 +51,7 @@ var ReferenceBias = &rules.Rule{
 		out := p.Out(design.Operating).Named("output at the lowest end")
 		low := p.Level("output.low", design.Operating, false)
 		c := p.AtLeast(out, low, "output.low")
-		if len(p.References) > 0 {
+		if len(p.References) > 0 || p.Network != nil {
 			zero := p.Zero(design.Operating)
 			for _, ref := range p.References {
 				c.Drive(ref.Role, zero.Nom, true)
@@ -55,14 +59,17 @@ var ReferenceBias = &rules.Rule{
 			}
 			high := p.Level("output.high", design.Operating, true)
 			c.Beside(high, "output.high")
-			p.AtMost(zero.Named("output at 0 A"), high, "output.high").Drive(p.References[0].Role, zero.Nom, false).
-				Fails(func(m rules.Measure) string {
-					sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
-					return fmt.Sprintf("the output at 0 A stands at %s, above %s where it clips: one direction is lost",
-						sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
-				})
+			top := p.AtMost(zero.Named("output at 0 A"), high, "output.high")
+			if len(p.References) > 0 {
+				top.Drive(p.References[0].Role, zero.Nom, false)
+			}
+			top.Fails(func(m rules.Measure) string {
+				sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
+				return fmt.Sprintf("the output at 0 A stands at %s, above %s where it clips: one direction is lost",
+					sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
+			})
 		}
-		line := lineOf(out, rng.Key(), p.Name()+" offset")
+		line := lineOf(out, false, rng.Key(), p.Name()+" offset")
 		c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) })
 		c.Labels(terms(p))
 	},
@@ -72,8 +79,15 @@ var ReferenceBias = &rules.Rule{
 // network and what temperature does to them), and else the zero.
 func terms(p *rules.Bench) func(*quantity.Cause) string {
 	scale := []string{p.Amp.Path() + " gain", p.Amp.Path() + " input.resistance", "temperature"}
-	for _, e := range slices.Concat(p.Block.Shunt, p.Plus.Series, p.Minus.Series) {
+	for _, e := range slices.Concat(p.Block.Shunt, p.Plus.Series, p.Plus.Beside, p.Minus.Series, p.Minus.Beside) {
 		scale = append(scale, e.Path(), design.Key("elements", e.Path(), "temperature-coefficient"))
+	}
+	if p.Network != nil {
+		for _, e := range p.Network.Resistors {
+			if e.Pin(0) == p.Minus.Pin || e.Pin(1) == p.Minus.Pin {
+				scale = append(scale, e.Path())
+			}
+		}
 	}
 	return func(c *quantity.Cause) string {
 		switch {
@@ -88,15 +102,15 @@ func terms(p *rules.Bench) func(*quantity.Cause) string {
 	}
 }
 
-// A line is the output against the shunt current around the witness of its low end.
+// A line is the output against the shunt current around the witness of one of its ends.
 type line struct {
 	zero, slope, amps, offset float64 // V, V/A, A, V
 	ok                        bool
 }
 
-func lineOf(out quantity.Quantity, current, offset string) line {
+func lineOf(out quantity.Quantity, high bool, current, offset string) line {
 	var l line
-	for _, s := range out.Witness(false) {
+	for _, s := range out.Witness(high) {
 		if strings.EqualFold(s.Name, current) {
 			l.amps, l.ok = s.Value, true
 		}
@@ -104,9 +118,9 @@ func lineOf(out quantity.Quantity, current, offset string) line {
 	if !l.ok || l.amps == 0 {
 		return line{}
 	}
-	at := out.At(false, nil)
-	l.slope = (at - out.At(false, map[string]float64{current: 0.9 * l.amps})) / (0.1 * l.amps)
-	l.offset = at - out.At(false, map[string]float64{offset: 0})
+	at := out.At(high, nil)
+	l.slope = (at - out.At(high, map[string]float64{current: 0.9 * l.amps})) / (0.1 * l.amps)
+	l.offset = at - out.At(high, map[string]float64{offset: 0})
 	if l.zero = at - l.slope*l.amps - l.offset; math.Abs(l.zero) < 1e-9 { // what rounding leaves of a reference at ground
 		l.zero = 0
 	}

@@ -213,7 +213,7 @@ func (s *Set) Settle(rep *rules.Report) {
 	defer s.mu.Unlock()
 	for i, r := range rep.Results {
 		if t := s.troubles[r.Rule]; t != nil && t.stopped {
-			rep.Results[i] = rules.Result{Rule: r.Rule, Kind: rules.KindOpen, Block: r.Block, At: r.At, Calls: r.Calls, Message: notRun}
+			rep.Results[i] = rules.Result{Rule: r.Rule, Kind: rules.KindOpen, Block: r.Block, Variant: r.Variant, At: r.At, Calls: r.Calls, Message: notRun}
 		}
 	}
 	placed := map[int]source.FileID{}

@@ -76,7 +76,7 @@ func (b bench) answer(a *ask) (out answer) {
 		}
 		return answer{Reach: told(d, q)}
 	case "element":
-		if e, ok := d.Find(a.Name); ok {
+		if e, ok := d.Find(a.Name); ok && e.Kind() != design.Gone {
 			return answer{Found: true, Elements: []element{drawn(d, e)}}
 		}
 		return out

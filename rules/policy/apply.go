@@ -17,6 +17,7 @@ type Case struct {
 	Acceptances []Acceptance // those for this netlist
 	Today       time.Time
 	Others      []Acceptance // those of the same files for other netlists, which may be gone
+	Partly      bool         // assembly variants were left out: what is for them is not idle
 }
 
 // An Idle acceptance accepts nothing in one netlist. One in a file may accept something in another.
@@ -68,6 +69,7 @@ func (p *Policy) Apply(c Case) (results []rules.Result, idle []Idle) {
 				own = append(own, s.says(rules.Warning, "it accepts nothing: policy refuses acceptances that stand in files under review"))
 			}
 		case s.trouble != nil || said == "":
+		case c.Partly:
 		case s.hits == nil || s.used == 0:
 			idle = append(idle, Idle{s.InSource, s.At, s.says(rules.Warning, "%s", said)})
 		default:
@@ -97,11 +99,14 @@ func (s *standing) says(l rules.Level, format string, args ...any) rules.Result 
 		Message: "of " + s.Rule + s.where() + ": " + fmt.Sprintf(format, args...)}
 }
 
-func (s *standing) where() string {
-	if s.Pattern == "" {
-		return ""
+func (s *standing) where() (text string) {
+	if s.Pattern != "" {
+		text = " at " + s.Pattern
 	}
-	return " at " + s.Pattern
+	if s.Variant != "" {
+		text += " in variant " + s.Variant
+	}
+	return text
 }
 
 // accept looks for an acceptance of a result.
@@ -118,6 +123,9 @@ func (by *shelves) accept(set *source.Set, r *rules.Result) {
 	var denied []*standing
 	list := shelf.fitting(at)
 	for _, s := range list {
+		if s.Variant != "" && !strings.EqualFold(s.Variant, r.Variant) {
+			continue
+		}
 		if r.Kind <= rules.KindPass {
 			s.idle = append(s.idle, at)
 			continue
@@ -158,11 +166,14 @@ func (by *shelves) accept(set *source.Set, r *rules.Result) {
 // needless says why the acceptance is not needed as it stands; "" where it is.
 func (s *standing) needless(off bool, of *shelf, hints *source.Hints) string {
 	wild := s.at.wild()
+	idle := slices.DeleteFunc(slices.Clone(s.idle), func(at string) bool { return slices.Contains(s.hits, at) }) // in some variant only
 	switch {
 	case off:
 		return "the rule is off, and finds nothing: take it out"
 	case len(s.hits) == 0 && len(s.idle) > 0:
 		return fmt.Sprintf("nothing is found on %s: take it out", list(s.idle))
+	case len(s.hits) == 0 && s.Variant != "" && slices.ContainsFunc(of.names(), s.at.matches):
+		return fmt.Sprintf("nothing is found there in variant %s that is not found in the drawing as well", s.Variant)
 	case len(s.hits) == 0:
 		near := hints.Nearest(s.Pattern, slices.Values(of.names()))
 		if near != "" {
@@ -174,8 +185,8 @@ func (s *standing) needless(off bool, of *shelf, hints *source.Hints) string {
 		return "there is nothing of that name"
 	case s.used == 0 && !s.worse && s.before != nil:
 		return fmt.Sprintf("what it accepts is accepted already by another one, at %s", s.before.Pattern)
-	case wild && len(s.idle) > 0:
-		return fmt.Sprintf("needlessly broad: it covers %s as well, where nothing is found; name %s", list(s.idle), list(s.hits))
+	case wild && len(idle) > 0:
+		return fmt.Sprintf("needlessly broad: it covers %s as well, where nothing is found; name %s", list(idle), list(s.hits))
 	case wild && len(s.hits) == 1 && s.hits[0] != "":
 		return fmt.Sprintf("needlessly broad: it accepts one finding; name %s", s.hits[0])
 	}

@@ -24,6 +24,7 @@ type Baseline struct {
 // A recorded finding is what an acceptance of it says; instances that share a name are one.
 type recorded struct {
 	rule, at string
+	variant  string
 	found    int // index of foundWords
 	of       []string
 	margins  []rules.Measure
@@ -33,7 +34,7 @@ type recorded struct {
 // accept.
 func (p *Policy) Record(set *source.Set, results []rules.Result, b Baseline) (text string, written, left int) {
 	var list []*recorded
-	known := map[[2]string]*recorded{}
+	known := map[[3]string]*recorded{}
 	for _, r := range results {
 		switch {
 		case !r.Unsettled(): // what follows another finding would be one once that is accepted
@@ -44,9 +45,9 @@ func (p *Policy) Record(set *source.Set, results []rules.Result, b Baseline) (te
 		}
 		written++
 		at := Instance(set, r)
-		key := [2]string{r.Rule, strings.ToLower(at)}
+		key := [3]string{r.Rule, strings.ToLower(at), r.Variant}
 		if known[key] == nil {
-			known[key] = &recorded{rule: r.Rule, at: at}
+			known[key] = &recorded{rule: r.Rule, at: at, variant: r.Variant}
 			list = append(list, known[key])
 		}
 		known[key].add(r)
@@ -86,6 +87,9 @@ func (f *recorded) toml(b Baseline) string {
 	line := func(key, value string) { fmt.Fprintf(&out, "%s = %s\n", key, value) }
 	fmt.Fprintf(&out, "[[accept.%s]]\n", quoted(f.rule))
 	line("at", text(f.at))
+	if f.variant != "" {
+		line("variant", text(f.variant))
+	}
 	line("netlist", text(literal(b.Netlist)))
 	line("found", text(foundWords[f.found]))
 	if len(f.of) > 0 {

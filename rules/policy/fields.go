@@ -12,6 +12,7 @@ var foundWords = []string{"review", "undecided", "note", "warning", "error"}
 // CardFields is what an acceptance in a comment card may say.
 var CardFields = []field.Field{
 	{Key: "at", Shape: field.Text, Doc: "path of the instance; * stands for any characters of one name, ** for any at all"},
+	{Key: "variant", Shape: field.Text, Doc: "the assembly variant it is for; without it, the drawing and every variant"},
 	{Key: "because", Shape: field.Text, Doc: "why this can be lived with"},
 	{Key: "until", Shape: field.Date, Doc: "the last day, which counts to its end in UTC"},
 	{Key: "owner", Shape: field.Text, Doc: "the role that answers for it"},

@@ -98,6 +98,7 @@ func read(t *field.Doc) Acceptance {
 		return ""
 	}
 	a.at = readPattern(text("at"))
+	a.Variant = text("variant")
 	a.Pattern, a.Because, a.Owner, a.found, a.netlist = a.at.text, text("because"), text("owner"), text("found"), strings.TrimPrefix(text("netlist"), "./")
 	if e := t.Get("until"); e != nil {
 		a.Until = e.Day

@@ -12,19 +12,23 @@ import (
 // A Leg is one input: what stands in series between the amplifier's pin and the shunt.
 type Leg struct {
 	Pin    circuit.Net
-	Shunt  circuit.Net      // the shunt's terminal; the pin's own net where there is no shunt
-	Series []design.Element // from the pin outwards; parallel ones are not merged
+	Shunt  circuit.Net      // the shunt's end, which a sense terminal is joined to; the pin's own net where there is no shunt
+	Series []design.Element // from the pin outwards; of parallel ways one
+	Beside []design.Element // resistors from the pin to the same side of the shunts, beside the only one in Series
 	Inner  []circuit.Net    // the nets between them, the pin first
 }
 
 // A Block is one amplifier with everything that decides its reading. It holds handles into one Design; laying changes
 // over the design means recognising again.
 type Block struct {
-	Amp   design.Element
-	Unit  string // the amplifier inside a package of several; "" otherwise
-	Kind  string // the record's role
-	Plus  Leg
-	Minus Leg
+	Amp  design.Element
+	Unit string // the amplifier inside a package of several; "" otherwise
+	Kind string // the record's role
+	// Network is what an op-amp block is built of; nil for every other kind. The ends of its legs are the two ends of the
+	// shunt as the output sees them: it rises with Plus.Shunt above Minus.Shunt.
+	Network *Network
+	Plus    Leg
+	Minus   Leg
 	// Shunt is the group of parallel elements that the two legs straddle; empty where there is none, then Broken says
 	// why. Current is the declared current that decides the reading.
 	Shunt        []design.Element
@@ -60,16 +64,26 @@ func (b *Block) Name() string {
 	return b.Amp.Path() + ":" + b.Unit
 }
 
+// Digital tells a monitor that hands out numbers: it has no analog output, and Output is empty.
+func (b *Block) Digital() bool { return b.Kind == "digital-monitor" }
+
 // Pin is the net of one of the amplifier's pins.
 func (b *Block) Pin(role string) (circuit.Net, bool) { return b.Amp.PinOf(role, b.Unit) }
 
-// Series is the whole nominal series resistance of a leg, as a quantity over its resistors, in ohm.
+// Resistance is the resistance between a leg's pin and the shunt, as a quantity over its resistors, in ohm.
 func (l Leg) Resistance(name string) quantity.Quantity {
 	var q []quantity.Quantity
-	for _, e := range l.Series {
-		if e.Kind() == 'R' {
-			q = append(q, e.Resistance())
-		}
+	for _, e := range l.Resistors() {
+		q = append(q, e.Resistance())
+	}
+	if len(l.Beside) > 0 {
+		return quantity.Calc(name, quantity.Ohm, func(x []float64) float64 {
+			g := 0.0
+			for _, v := range x {
+				g += 1 / v
+			}
+			return 1 / g
+		}, q...)
 	}
 	return quantity.Calc(name, quantity.Ohm, func(x []float64) float64 {
 		sum := 0.0
@@ -87,7 +101,7 @@ func (l Leg) Resistors() (out []design.Element) {
 			out = append(out, e)
 		}
 	}
-	return out
+	return append(out, l.Beside...)
 }
 
 // ShuntNames are the paths of the shunt's elements.

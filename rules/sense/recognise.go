@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"slices"
+	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -16,7 +18,8 @@ func Blocks(d *design.Design) iter.Seq[*Block] {
 			if d.Circuit.Elements[id].Kind != 'X' {
 				continue
 			}
-			for _, unit := range d.Element(circuit.ID(id)).Amplifiers() {
+			e := d.Element(circuit.ID(id))
+			for _, unit := range append(e.Amplifiers(), e.OpAmps()...) {
 				if b := At(d, circuit.ID(id), unit); b != nil && !yield(b) {
 					return
 				}
@@ -25,7 +28,7 @@ func Blocks(d *design.Design) iter.Seq[*Block] {
 	}
 }
 
-// At is the block of one amplifier; nil when its record no longer makes it one.
+// At is the block of one amplifier; nil when its record no longer makes it one, and for an op amp that senses no current.
 func At(d *design.Design, id circuit.ID, unit string) *Block {
 	amp := d.Element(id)
 	r := amp.Record()
@@ -35,7 +38,11 @@ func At(d *design.Design, id circuit.ID, unit string) *Block {
 	b := &Block{Amp: amp, Unit: unit, Kind: r.Role()}
 	p, okP := b.Pin("in+")
 	m, okM := b.Pin("in-")
-	if !okP || !okM {
+	if b.Kind == OpAmp {
+		if b = opAmp(d, amp, unit); b == nil {
+			return nil
+		}
+	} else if !okP || !okM {
 		b.Broken = fmt.Sprintf("the record %s names no pin in+ or in-", r.Name())
 	} else {
 		b.straddle(d, p, m)
@@ -50,7 +57,9 @@ func At(d *design.Design, id circuit.ID, unit string) *Block {
 			b.References = append(b.References, Pin{role, n, holder(d, amp, n)})
 		}
 	}
-	if n, ok := b.Pin("out"); ok {
+	if b.Network != nil {
+		b.Output = output(d, amp, b.Network.Reads(), b.Network.Resistors...)
+	} else if n, ok := b.Pin("out"); ok {
 		b.Output = output(d, amp, n)
 	}
 	return b
@@ -66,9 +75,13 @@ type reach struct {
 
 const deepest = 8 // series elements in one leg
 
+// most is the largest resistance in ohm, common practice with no source, of what is taken for a shunt though nothing else
+// says that it is one.
+const most = 1
+
 // spread walks outwards from a pin through series resistors, ferrites and inductors, not past nets that something
-// holds.
-func spread(d *design.Design, amp design.Element, pin circuit.Net) []reach {
+// holds, nor through elements that are left out.
+func spread(d *design.Design, pin circuit.Net, without ...circuit.ID) []reach {
 	out := []reach{{net: pin, from: -1}}
 	seen := map[circuit.Net]bool{pin: true}
 	for i := 0; i < len(out) && len(out) < 256; i++ {
@@ -77,7 +90,7 @@ func spread(d *design.Design, amp design.Element, pin circuit.Net) []reach {
 			continue
 		}
 		for e := range d.On(at.net) {
-			if k := e.Kind(); (k != 'R' && k != 'L') || e.Pins() != 2 || d.Intent.Says("currents", e.Path()) {
+			if k := e.Kind(); (k != 'R' && k != 'L') || e.Pins() != 2 || d.Intent.Says("currents", e.Path()) || slices.Contains(without, e.ID) {
 				continue // what carries a declared current is a sense element, not part of a leg
 			}
 			if to := e.Other(at.net); !seen[to] {
@@ -106,12 +119,17 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		b.Broken = "in+ and in- are on the same net " + d.Circuit.NetName(p)
 		return
 	}
-	fromP, fromM := spread(d, b.Amp, p), spread(d, b.Amp, m)
+	fromP, fromM := spread(d, p), spread(d, m)
+	named := ""
+	if e := d.Intent.Get("senses", b.Name(), "element"); e != nil {
+		named = e.Text
+	}
 	type candidate struct {
 		i, j     int
 		e        design.Element
 		declared bool
 		carries  bool
+		named    bool // intent says that it is the one
 		ohms     float64
 	}
 	var best *candidate
@@ -119,6 +137,8 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		switch {
 		case best == nil:
 			return true
+		case c.named != best.named:
+			return c.named
 		case c.carries != best.carries:
 			return c.carries
 		case c.declared != best.declared:
@@ -137,15 +157,16 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 			return
 		}
 		_, declared := e.Current(design.Operating)
+		named := named != "" && strings.EqualFold(named, e.Path())
 		ohms := e.Value()
 		if math.IsNaN(ohms) {
 			ohms = math.Inf(1)
 		}
-		carries := declared || carries(d, b.Amp, fromP[i].net, e, fromP, i) && carries(d, b.Amp, fromM[j].net, e, fromM, j)
-		if !carries && ohms > 1 { // a filter resistor whose pin side leads nowhere
+		carries := declared || e.Kind() == 'X' || carries(d, b.Amp, fromP[i].net, e, fromP, i) && carries(d, b.Amp, fromM[j].net, e, fromM, j)
+		if !carries && !named && ohms > most { // a filter resistor whose pin side leads nowhere
 			return
 		}
-		if c := (candidate{i, j, e, declared, carries, ohms}); better(c) {
+		if c := (candidate{i, j, e, declared, carries, named, ohms}); better(c) {
 			best = &c
 		}
 	}
@@ -153,8 +174,10 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 	for i, s := range fromP {
 		if !held(d, s.net) {
 			for e := range between(d, s.net) {
-				if j, ok := atM[e.Other(s.net)]; ok {
-					consider(e, i, j)
+				for _, to := range facing(e, s.net) {
+					if j, ok := atM[to]; ok {
+						consider(e, i, j)
+					}
 				}
 			}
 		}
@@ -169,8 +192,10 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 				walked = s.net
 			}
 			for e := range between(d, walked) {
-				if o := e.Other(walked); o == s.net && walked == t.net || o == t.net && walked == s.net {
-					consider(e, i, j)
+				for _, o := range facing(e, walked) {
+					if o == s.net && walked == t.net || o == t.net && walked == s.net {
+						consider(e, i, j)
+					}
 				}
 			}
 		}
@@ -181,13 +206,38 @@ func (b *Block) straddle(d *design.Design, p, m circuit.Net) {
 		return
 	}
 	b.Plus, b.Minus = b.leg(fromP, best.i), b.leg(fromM, best.j)
-	one, other := b.Plus.Shunt, b.Minus.Shunt
+	b.Plus.Shunt, b.Minus.Shunt = endOf(best.e, b.Plus.Shunt), endOf(best.e, b.Minus.Shunt)
+	one, other := best.e.Ends()
 	if held(d, one) {
 		one, other = other, one
 	}
 	for e := range between(d, one) {
-		if e.Other(one) == other && parallel(e, best.e) {
+		if x, y := e.Ends(); (x == one && y == other || x == other && y == one) && parallel(e, best.e) {
 			b.Shunt = append(b.Shunt, e)
+		}
+	}
+	b.beside(d, &b.Plus)
+	b.beside(d, &b.Minus)
+}
+
+// beside finds the resistors that join the pin of a leg to the side of the shunts that the leg ends at, beside its only
+// element: shunts in parallel whose voltages are averaged.
+func (b *Block) beside(d *design.Design, l *Leg) {
+	if len(l.Series) != 1 || l.Series[0].Kind() != 'R' || !(l.Series[0].Value() > 0) {
+		return
+	}
+	side := []circuit.Net{l.Shunt}
+	for _, s := range b.Shunt {
+		sa, sb, ok := s.SenseTerminals()
+		if one, other := s.Ends(); ok && one == l.Shunt {
+			side = append(side, sa)
+		} else if ok && other == l.Shunt {
+			side = append(side, sb)
+		}
+	}
+	for e := range d.On(l.Pin) {
+		if e.Kind() == 'R' && e.Pins() == 2 && e.ID != l.Series[0].ID && e.Value() > 0 && slices.Contains(side, e.Other(l.Pin)) {
+			l.Beside = append(l.Beside, e)
 		}
 	}
 }
@@ -197,11 +247,42 @@ func held(d *design.Design, n circuit.Net) bool {
 	return ok
 }
 
-// between yields the resistors from a net to others.
+// facing are the nets across an element from a net: the other end of a resistor, and of a shunt with sense terminals the
+// other end and its terminal. A terminal and its own end do not face each other.
+func facing(e design.Element, n circuit.Net) []circuit.Net {
+	a, b := e.Ends()
+	sa, sb, ok := e.SenseTerminals()
+	switch {
+	case !ok && n == a:
+		return []circuit.Net{b}
+	case !ok && n == b:
+		return []circuit.Net{a}
+	case !ok:
+		return nil
+	case n == a || n == sa:
+		return []circuit.Net{b, sb}
+	case n == b || n == sb:
+		return []circuit.Net{a, sa}
+	}
+	return nil
+}
+
+// endOf is the end of a shunt that a net is, or is the sense terminal of.
+func endOf(e design.Element, n circuit.Net) circuit.Net {
+	a, b := e.Ends()
+	if sa, sb, ok := e.SenseTerminals(); ok && n == sa {
+		return a
+	} else if ok && n == sb {
+		return b
+	}
+	return n
+}
+
+// between yields the resistors and shunts from a net to others.
 func between(d *design.Design, n circuit.Net) iter.Seq[design.Element] {
 	return func(yield func(design.Element) bool) {
 		for e := range d.On(n) {
-			if e.Kind() == 'R' && e.Pins() == 2 && e.Other(n) != n && !yield(e) {
+			if e.Carries() && slices.ContainsFunc(facing(e, n), func(o circuit.Net) bool { return o != n }) && !yield(e) {
 				return
 			}
 		}
@@ -240,8 +321,9 @@ func uses(steps []reach, at int, e design.Element) bool {
 	return false
 }
 
-// outwards follows the only series element on each net until something holds the net or the way branches.
-func outwards(d *design.Design, amp design.Element, at circuit.Net) (series []design.Element, end circuit.Net) {
+// outwards follows the only series element on each net until something holds the net or the way branches; own are elements
+// that are no way.
+func outwards(d *design.Design, amp design.Element, at circuit.Net, own ...design.Element) (series []design.Element, end circuit.Net) {
 	seen := map[circuit.Net]bool{at: true}
 	for len(series) < deepest {
 		if _, held := d.Rail(at, design.Operating); held {
@@ -249,7 +331,8 @@ func outwards(d *design.Design, amp design.Element, at circuit.Net) (series []de
 		}
 		var next []design.Element
 		for e := range d.On(at) {
-			if k := e.Kind(); (k == 'R' || k == 'L') && e.Pins() == 2 && !seen[e.Other(at)] && e.Other(at) != 0 {
+			if k := e.Kind(); (k == 'R' || k == 'L') && e.Pins() == 2 && !seen[e.Other(at)] && e.Other(at) != 0 &&
+				!slices.ContainsFunc(own, func(o design.Element) bool { return o.ID == e.ID }) {
 				next = append(next, e)
 			}
 		}
@@ -275,25 +358,46 @@ func holder(d *design.Design, amp design.Element, n circuit.Net) string {
 	return text
 }
 
-func output(d *design.Design, amp design.Element, n circuit.Net) Output {
+// output is what follows the output pin: the way to the nearest net with a declared converter, over branches too, else
+// the only series element on each net until the way branches.
+func output(d *design.Design, amp design.Element, n circuit.Net, own ...design.Element) Output {
 	o := Output{Pin: n}
-	o.Series, o.Converter = outwards(d, amp, n)
-	nets := []circuit.Net{n}
-	at := n
-	for _, e := range o.Series {
-		at = e.Other(at)
-		nets = append(nets, at)
-	}
+	names := map[circuit.Net]string{}
 	for _, name := range d.Intent.Names("converters") {
-		c, ok := d.Net(name)
-		if !ok {
-			continue
+		if c, ok := d.Net(name); ok {
+			names[c] = name
 		}
-		for k, m := range nets {
-			if m == c {
-				o.Declared, o.Converter, o.Series = name, m, o.Series[:k]
+	}
+	if len(names) > 0 {
+		var without []circuit.ID
+		for _, e := range own {
+			without = append(without, e.ID)
+		}
+		steps := spread(d, n, without...)
+		for i, s := range steps {
+			if name, ok := names[s.net]; ok && !othersOutput(d, steps, i) {
+				o.Declared, o.Converter = name, s.net
+				for ; i > 0; i = steps[i].from {
+					o.Series = append([]design.Element{steps[i].over}, o.Series...)
+				}
+				return o
 			}
 		}
 	}
+	o.Series, o.Converter = outwards(d, amp, n, own...)
 	return o
+}
+
+// othersOutput tells that the way to a net leads over the output of another amplifier, whose converter it then is.
+func othersOutput(d *design.Design, steps []reach, i int) bool {
+	for ; i > 0; i = steps[i].from {
+		for e := range d.On(steps[i].net) {
+			for _, u := range append(e.Amplifiers(), e.OpAmps()...) {
+				if out, ok := e.PinOf("out", u); ok && out == steps[i].net {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }

@@ -47,7 +47,7 @@ func (is *island) subcircuit(e design.Element, n circuit.Net) {
 		r := e.Record()
 		what := quantity.Need{In: "part records", Key: "a record for " + e.Ref(), At: e.Card()}
 		if r != nil {
-			if is.simple(e, n) || is.plainPin(e, n) {
+			if is.simple(e, n) || is.plainPin(e, n) || is.comparatorInput(e, n) {
 				return
 			}
 			what = is.misfit(e, n)
@@ -74,7 +74,10 @@ func (is *island) plainPin(e design.Element, n circuit.Net) bool {
 		case "nc":
 			known = true
 		default:
-			return false
+			if !is.converterPin(e, n) {
+				return false
+			}
+			known = true
 		}
 	}
 	return known
@@ -227,7 +230,7 @@ func (is *island) resistorDifference(e design.Element, unit string, p, m circuit
 	for i, n := range refs {
 		legs := float64(len(refs))
 		leg := quantity.Calc(e.Path()+" reference leg", quantity.Ohm, func(x []float64) float64 { return x[0] * x[1] * x[2] * legs },
-			r1, nominal(e.Part("gain")), is.split(e, i, len(refs)))
+			r1, nominal(e.Part("gain")), Split(e, i, len(refs)))
 		is.resistors = append(is.resistors, resistor{is.place(n), sum, is.input(leg), -1, e.Path()})
 	}
 }
@@ -240,9 +243,9 @@ func nominal(q quantity.Quantity) quantity.Quantity {
 	return quantity.Exactly(q.Name+", nominal", q.Unit, q.Nom)
 }
 
-// split is the mismatch factor of one of two reference legs. A record that gives none says nothing about it: it may be
+// Split is the mismatch factor of one of two reference legs. A record that gives none says nothing about it: it may be
 // as large as a half.
-func (is *island) split(e design.Element, i, of int) quantity.Quantity {
+func Split(e design.Element, i, of int) quantity.Quantity {
 	if of < 2 {
 		return quantity.Exactly("split", quantity.Ratio, 1)
 	}
@@ -310,7 +313,7 @@ func (is *island) reference(e design.Element, unit string) {
 		is.amps[e.Path()+":"+unit+" sum"] = sum
 		for i, n := range refs {
 			leg := quantity.Calc(e.Path()+" reference leg", quantity.Ohm, func(x []float64) float64 { return x[0] * x[1] },
-				e.Part("reference.resistance"), is.split(e, i, len(refs)))
+				e.Part("reference.resistance"), Split(e, i, len(refs)))
 			is.resistors = append(is.resistors, resistor{is.place(n), sum, is.input(leg), -1, e.Path()})
 		}
 	}

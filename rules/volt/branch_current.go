@@ -30,7 +30,7 @@ func (s *Solver) declaredCurrent(e design.Element, r design.Regime) (q quantity.
 	if !ok {
 		return q, false
 	}
-	if c.From == e.Pin(0) {
+	if a, _ := e.Ends(); c.From == a {
 		return c.Value, true
 	}
 	return c.Value.Times(-1), true
@@ -72,6 +72,7 @@ type branched struct {
 
 func (s *Solver) probeOf(e design.Element, r design.Regime) (p probe, needs []quantity.Need) {
 	p.asked = e.Path()
+	one, other := e.Ends()
 	nobody := []quantity.Need{{In: "netlist", Key: "the current through " + e.Path(), At: e.Card()}}
 	row, drives := -1, -1
 	var through meter
@@ -81,17 +82,17 @@ func (s *Solver) probeOf(e design.Element, r design.Regime) (p probe, needs []qu
 			return
 		}
 		n := len(is.resistors)
-		is.visit(e, e.Pin(0))
-		if row = -1; len(is.resistors) == n+1 {
+		is.visit(e, one)
+		if row = -1; len(is.resistors) == n+1 || e.Kind() == 'X' && len(is.resistors) > n {
 			row, drives = n, len(is.inputs)-1 // what an inductor drives on is the last that it adds
 			is.coils[row] = true
 		}
 	}
-	if k := e.Kind(); k != 'R' && k != 'L' && k != 'V' {
+	if k := e.Kind(); k != 'R' && k != 'L' && k != 'V' && !e.Carries() {
 		return p, nobody
 	}
-	p.is = s.buildWith([]circuit.Net{e.Pin(0), e.Pin(1)}, r, draw)
-	a, b := p.is.place(e.Pin(0)), p.is.place(e.Pin(1))
+	p.is = s.buildWith([]circuit.Net{one, other}, r, draw)
+	a, b := p.is.place(one), p.is.place(other)
 	if p.start = a; a < 0 {
 		p.start = b
 	}

@@ -11,10 +11,25 @@ import (
 
 // declared is the declared current of an element that volt honours: one of a resistor or wire with a free end.
 func (is *island) declared(e design.Element) (c design.Current, ok bool) {
-	if !is.s.declares || e.Kind() != 'R' || !is.s.d.Intent.Says("currents", e.Path()) || is.s.free(e) == nil {
+	if !is.s.declares || !e.Carries() || !is.s.d.Intent.Says("currents", e.Path()) || is.s.free(e) == nil {
 		return c, false
 	}
 	return e.Current(is.regime)
+}
+
+// carryOnce adds a declared current where nothing of the element was added yet, and joins the sense terminals of a shunt.
+func (is *island) carryOnce(e design.Element, c design.Current) {
+	if e.Kind() != 'X' {
+		if !is.seen[e.ID] {
+			is.seen[e.ID] = true
+			is.carry(c)
+		}
+		return
+	}
+	if is.once(e, "", "ends") {
+		is.carry(c)
+		is.senseJoints(e)
+	}
 }
 
 // carry adds a declared current: it leaves one net and arrives at the other whatever the netlist's own load would
@@ -86,10 +101,7 @@ func (is *island) balancing(n circuit.Net) bool {
 	}
 	for e := range is.s.d.On(n) {
 		if c, ok := is.declared(e); ok && *is.s.free(e) == n {
-			if !is.seen[e.ID] {
-				is.seen[e.ID] = true
-				is.carry(c)
-			}
+			is.carryOnce(e, c)
 			return true
 		}
 	}
@@ -101,7 +113,8 @@ func (s *Solver) Free(e design.Element) bool { return s.free(e) != nil }
 
 // Pinned tells that rails hold both ends of an element, so that its current is theirs to say.
 func (s *Solver) Pinned(e design.Element) bool {
-	return e.Pin(0) != e.Pin(1) && s.rail(e.Pin(0)) && s.rail(e.Pin(1))
+	a, b := e.Ends()
+	return a != b && s.rail(a) && s.rail(b)
 }
 
 // free is the end of a declared current where its implied source stands: the one that is held least, the far one where

@@ -13,11 +13,11 @@ func (is *island) visit(e design.Element, n circuit.Net) {
 	if is.seen[e.ID] && e.Kind() != 'X' && e.Kind() != 'Q' { // these do different things at different pins
 		return
 	}
-	is.seen[e.ID] = true
 	if c, ok := is.declared(e); ok && is.signal == nil && !is.own {
-		is.carry(c)
+		is.carryOnce(e, c)
 		return
 	}
+	is.seen[e.ID] = true
 	switch e.Kind() {
 	case 'D', 'M', 'S', 'W', 'Q', 'J', 'Z':
 		if is.undecided(e) {

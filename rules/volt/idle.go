@@ -38,7 +38,7 @@ func (s *Solver) Idle(n circuit.Net, r design.Regime) bool {
 			case 'C', 'K':
 				continue
 			case 'X':
-				if _, ok := simplePart(e); !ok && e.Amplifiers() == nil {
+				if _, ok := simplePart(e); !ok && e.Amplifiers() == nil && e.OpAmps() == nil {
 					return false // it may be the source
 				}
 			case 'R', 'L', 'D':

@@ -165,6 +165,7 @@ func (s *Solver) walk(nets []circuit.Net, r design.Regime, first func(*island), 
 				is.visit(e, n)
 			}
 		}
+		is.converter(n)
 	}
 	return is
 }

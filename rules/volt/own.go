@@ -17,7 +17,7 @@ func (s *Solver) OwnSwitched(e design.Element) (q quantity.Quantity, ok bool) {
 }
 
 func (s *Solver) drawn(e design.Element, sure bool) (q quantity.Quantity, ok bool) {
-	a, b := e.Pin(0), e.Pin(1)
+	a, b := e.Ends()
 	free := s.free(e)
 	if !(e.Value() > 0) || free == nil {
 		return q, false
@@ -29,7 +29,7 @@ func (s *Solver) drawn(e design.Element, sure bool) (q quantity.Quantity, ok boo
 	is := s.buildWith([]circuit.Net{a, b}, design.Operating, func(is *island) {
 		is.own, is.sure, is.steady = true, sure, !sure
 		n := len(is.resistors)
-		if is.visit(e, a); len(is.resistors) == n+1 {
+		if is.visit(e, a); len(is.resistors) == n+1 || e.Kind() == 'X' && len(is.resistors) > n {
 			row = n
 			is.coils[row] = true
 		}

@@ -69,9 +69,7 @@ func (is *island) simple(e design.Element, n circuit.Net) bool {
 		}
 		if between && is.once(e, "", "ends") {
 			is.resistors = append(is.resistors, resistor{is.place(p.a), is.place(p.b), is.input(e.ShuntResistance(is.tracked)), -1, e.Path()})
-			for _, s := range p.sense {
-				is.resistors = append(is.resistors, resistor{is.place(s[0]), is.place(s[1]), -1, -1, e.Path()})
-			}
+			is.senseJoints(e)
 		}
 	case "clamp":
 		if !between || is.signal != nil || is.undecided(e) || !is.once(e, "", "ends") {
@@ -101,6 +99,16 @@ func (is *island) simple(e design.Element, n circuit.Net) bool {
 		}
 	}
 	return true
+}
+
+// senseJoints joins the sense terminals of a shunt to its ends.
+func (is *island) senseJoints(e design.Element) {
+	p, _ := simplePart(e)
+	for _, s := range p.sense {
+		if s[0] != s[1] {
+			is.resistors = append(is.resistors, resistor{is.place(s[0]), is.place(s[1]), -1, -1, e.Path()})
+		}
+	}
 }
 
 // supplied draws the supply current of a part with a supply pin, where its record says one: a switch without it takes

@@ -20,7 +20,7 @@ func (s *Solver) Undriven(n circuit.Net, r design.Regime) bool {
 		}
 		seen[at] = true
 		for e := range s.d.On(at) {
-			for _, u := range e.Amplifiers() {
+			for _, u := range append(e.Amplifiers(), e.OpAmps()...) {
 				if out, ok := e.PinOf("out", u); ok && out == at {
 					return false
 				}

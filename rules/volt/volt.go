@@ -47,7 +47,8 @@ type Solver struct {
 	branches map[occasion]branched
 	nested   map[circuit.Net]bool // supplies that are being asked for
 
-	declares, excludes bool // what intent says at all
+	declares, excludes bool                   // what intent says at all
+	converters         map[circuit.Net]string // what reads nets and draws something there, by the name in intent
 }
 
 // New returns a solver for a design.
@@ -58,6 +59,7 @@ func New(d *design.Design) *Solver {
 	for _, name := range d.Intent.Names("elements") {
 		s.excludes = s.excludes || d.Intent.Says("elements", name, "exclusive-with")
 	}
+	s.converters = converters(d)
 	return s
 }
 

@@ -1,0 +1,26 @@
+package rules
+
+import (
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/rules/sense"
+	"github.com/shuntwright/shuntwright/rules/volt"
+)
+
+// With is the bench with changes laid over its design: what it hands out holds there. It is nil where they leave no block.
+func (p *Bench) With(changes ...design.Change) *Bench {
+	d := p.Design.With(changes...)
+	b := sense.At(d, p.Amp.ID, p.Unit)
+	if b == nil {
+		return nil
+	}
+	return &Bench{Block: b, Design: d, volt: volt.New(d), rule: p.rule}
+}
+
+// Of is a bench for the pins and the record of another part, such as a comparator behind the output, and one of its units;
+// it has no shunt. It is for asking: a check belongs to the bench that the rule was given.
+func (p *Bench) Of(e design.Element, unit string) *Bench {
+	b := &sense.Block{Amp: p.Design.Element(e.ID), Unit: unit}
+	b.Supply, b.HasSupply = b.Pin("supply")
+	b.Ground, _ = b.Pin("ground")
+	return &Bench{Block: b, Design: p.Design, volt: p.volt, rule: p.rule}
+}

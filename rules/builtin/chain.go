@@ -1,0 +1,141 @@
+package builtin
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+// A chain is a block from the shunt to what reads its output. Currents are counted up from 0 A in the direction in which
+// the output rises.
+type chain struct {
+	out, zero quantity.Quantity // V against the ground pin: the output unclipped, and at 0 A
+	reads     rules.Converter
+	converted bool // reads is declared
+	known     bool // intent says the direction of the current
+	up        float64
+	least     float64 // A, of the declared range in that direction; negative where the output falls
+	most      float64
+}
+
+// chained is what the rules about the output's range begin with. False where the rule has said why it does not apply, or
+// that something it starts from is missing.
+func chained(p *rules.Bench) (c chain, ok bool) {
+	if w, _ := p.Amp.Word("input.model"); w == "current-output" {
+		p.Skip("the output is a current")
+		return c, false
+	}
+	if e := p.Design.Intent.Get("goals", p.Name(), "trip-only"); e != nil && e.Flag {
+		p.Skip("the block only feeds a trip: its output may stop at either end of its swing")
+		return c, false
+	}
+	p.ShuntCurrent(design.Operating)
+	rng := p.Design.Intent.Get("currents", p.CurrentName(), "range")
+	if rng == nil || len(p.Block.Shunt) == 0 {
+		return c, false
+	}
+	c.out, c.zero = p.Out(design.Operating), p.Zero(design.Operating)
+	c.reads, c.converted = p.Converter()
+	c.known = p.Design.Intent.Get("currents", p.CurrentName(), "from") != nil
+	c.up = p.Polarity() * p.Sign()
+	c.least, c.most = rng.Written.Range.Lo, rng.Written.Range.Hi
+	if c.up < 0 {
+		c.least, c.most = -c.most, -c.least
+	}
+	return c, true
+}
+
+// at is the current, in the direction in which the output rises, at which the output stands at a level; the offset has the
+// sign that makes it largest at one end and smallest at the other.
+func (c chain) at(p *rules.Bench, name string, level quantity.Quantity) quantity.Quantity {
+	return quantity.Calc(name, quantity.Amp, func(x []float64) float64 { return ((x[0]-x[1])/x[2] - x[3]) / (x[4] * x[5]) },
+		level, c.zero, p.Part("gain"), offsetOf(p), p.Factor(false), p.ShuntOhms())
+}
+
+// signed is a current of the chain as intent counts it.
+func (c chain) signed(amps float64) float64 {
+	if amps == 0 {
+		return 0
+	}
+	return c.up * amps
+}
+
+// offsetOf is the input offset voltage, either sign, the same cause as in the output.
+func offsetOf(p *rules.Bench) quantity.Quantity {
+	m := p.Part("offset.max")
+	if !m.Known() {
+		return m
+	}
+	c := &quantity.Cause{Name: p.Name() + " offset", Unit: quantity.Volt, At: m.Causes()[0].At, Sound: quantity.Interval{Lo: -m.Sound.Hi, Hi: m.Sound.Hi}}
+	c.Seen = c.Sound
+	return c.Of()
+}
+
+// usual is an accuracy that is asked for where nobody declares a goal: common practice for a channel that is not
+// calibrated, with no source.
+const usual = 0.02
+
+// goalOr is the declared goal, or the usual one, said to be assumed.
+func goalOr(p *rules.Bench, of string) (goal quantity.Quantity, text string) {
+	if g := p.Goal(); g.Declared {
+		return g.Error, "goal"
+	}
+	return p.Goal().Error.Or(usual, "no goal declared: 2 % used for "+of), "2 %, no goal declared"
+}
+
+// A code is another gain code of a block's part.
+type code struct {
+	name string
+	gain float64 // V/V
+}
+
+// codes are the other gain codes of the block's part whose pins stand in the same order.
+func codes(p *rules.Bench) (out []code) {
+	mine := p.Amp.Record()
+	base := strings.TrimSuffix(mine.Name(), mine.Suffix())
+	for _, r := range p.Design.Parts.Records() {
+		if g := r.Get("gain"); r != mine && g != nil && strings.EqualFold(strings.TrimSuffix(r.Name(), r.Suffix()), base) {
+			out = append(out, code{r.Name(), g.Written.Nom})
+		}
+	}
+	return out
+}
+
+// replace offers a gain code as a remedy.
+func (k code) replace(p *rules.Bench, c *rules.Check) {
+	c.Try(fmt.Sprintf("%s, %s", k.name, quantity.Show(k.gain, quantity.VoltPerVolt)),
+		design.Change{Op: design.Replace, Target: p.Amp.Path(), Text: k.name})
+}
+
+// lowerGains offers the gain codes below today's, the highest of them first.
+func lowerGains(p *rules.Bench, c *rules.Check) {
+	now := p.Part("gain").Nom
+	for last := now; ; {
+		best := code{gain: math.Inf(-1)}
+		for _, k := range codes(p) {
+			if k.gain < last && k.gain > best.gain {
+				best = k
+			}
+		}
+		if best.name == "" {
+			return
+		}
+		best.replace(p, c)
+		last = best.gain
+	}
+}
+
+// atLimit takes an "at most" at its limit.
+func atLimit(q quantity.Quantity) quantity.Quantity {
+	if !q.Known() {
+		return q
+	}
+	c := *q.Causes()[0]
+	c.Name += " at most"
+	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
+	return c.Of()
+}

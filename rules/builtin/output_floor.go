@@ -1,0 +1,140 @@
+package builtin
+
+import (
+	_ "embed" // the page
+	"fmt"
+	"math"
+
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules"
+)
+
+//go:embed doc/output-floor.md
+var outputFloorPage string
+
+// OutputFloor asks from which current on a one-way channel reads: below it the output stands on its floor. Of a current
+// that flows both ways the floor is reference-bias's; the lower end of the converter is judged here for all.
+var OutputFloor = &rules.Rule{
+	ID:    "output-floor",
+	Title: "small currents are lost on the output's floor",
+	Level: rules.Error,
+	Page:  outputFloorPage,
+	Since: 2,
+	Judge: func(p *rules.Bench) {
+		c, ok := chained(p)
+		if !ok {
+			return
+		}
+		bottom, text := p.Level("output.low", design.Operating, false), "output.low"
+		if c.converted {
+			if lo, _, said := p.ConverterLimits(c.reads, "range", design.Operating); said {
+				level := quantity.Calc("output at the lower end of the converter's range", quantity.Volt, func(x []float64) float64 { return (x[0]-x[1])/x[2] - x[3] },
+					lo, p.Rest(c.reads.Net, design.Operating), p.Transfer(c.reads.Net), p.Net(p.Ground, design.Operating))
+				key := design.Key("converters", c.reads.Name, "range")
+				if c.least < 0 && c.most > 0 && !(level.Sound.Hi <= bottom.Sound.Lo) { // above where the output stops itself
+					p.AtLeast(p.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at "+c.reads.Name), lo, key).Fails(func(m rules.Measure) string {
+						return fmt.Sprintf("the converter on %s reads down to %s, the output arrives as low as %s", c.reads.Name,
+							quantity.Show(m.LimitMin, quantity.Volt), quantity.Show(m.Min, quantity.Volt))
+					})
+					return
+				}
+				bottom, text = higher(bottom, level), "output.low and "+key
+			}
+		}
+		switch {
+		case c.least < 0 && c.most > 0:
+			p.Skip("the current flows both ways: reference-bias judges the lower end")
+		case !c.known:
+			c.eitherWay(p, bottom, text)
+		case c.most <= 0:
+			c.falling(p, bottom, text)
+		default:
+			c.rising(p, bottom, text)
+		}
+	},
+}
+
+// higher is the higher of two levels.
+func higher(a, b quantity.Quantity) quantity.Quantity {
+	return quantity.Calc("lowest level that is read", quantity.Volt, func(x []float64) float64 { return max(x[0], x[1]) }, a, b)
+}
+
+// eitherWay: without the direction only an output that stays above its floor both ways holds.
+func (c chain) eitherWay(p *rules.Bench, bottom quantity.Quantity, text string) {
+	if out := c.out.Named("output at the lowest end"); quantity.Minus("margin", out, bottom).Sound.Lo >= 0 {
+		p.AtLeast(out, bottom, text)
+		return
+	}
+	p.Lacks("", quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "from")})
+}
+
+// falling: the largest current puts the output lowest. On its floor nothing more is read.
+func (c chain) falling(p *rules.Bench, bottom quantity.Quantity, text string) {
+	stops := c.at(p, "current at which the output meets its floor", bottom)
+	k := p.AtLeast(c.out.Named("output at the lowest end"), bottom, text).Lower(p.Block.Shunt...).Fails(func(rules.Measure) string {
+		intended := quantity.Show(c.signed(c.least), quantity.Amp) + " is intended"
+		if v := stops.Seen.Hi; !stops.Seen.Empty() && !unlimited(v) && v < 0 {
+			return fmt.Sprintf("the output falls with the current and meets its floor at %s, %s", three(c.signed(v), c.up > 0), intended)
+		}
+		return "the output falls with the current and stands on its floor from the first ampere, " + intended
+	})
+	if len(p.References) > 0 {
+		k.Drive(p.References[0].Role, c.zero.Nom, true)
+	}
+	p.Carry(stops)
+}
+
+// rising: the smallest currents put the output lowest.
+func (c chain) rising(p *rules.Bench, bottom quantity.Quantity, text string) {
+	c.dead(p, c.at(p, "current from which the output reads", bottom), "the output stands on its floor", func(k *rules.Check) {
+		k.Raise(p.Block.Shunt...)
+		if len(p.References) > 0 {
+			k.Drive(p.References[0].Role, c.zero.Nom, true)
+		}
+	})
+}
+
+// dead holds the size of the current from which a one-way channel reads below where its goal begins, else below what
+// intent calls of interest, else where its range begins. what is said where it never reads.
+func (c chain) dead(p *rules.Bench, from quantity.Quantity, what string, cures func(*rules.Check)) {
+	begins := quantity.Exactly("the range begins", quantity.Amp, min(math.Abs(c.least), math.Abs(c.most)))
+	key := design.Key("currents", p.CurrentName(), "range")
+	if from.Sound.Hi <= begins.Nom { // a reference that leaves room
+		p.AtMost(from, begins, key)
+		return
+	}
+	sign := c.up
+	if c.most <= 0 {
+		sign = -sign
+	}
+	reads := func() string {
+		v := from.Seen.Hi
+		if from.Seen.Empty() || unlimited(v) {
+			return what
+		}
+		return "reads only from " + three(sign*v, sign > 0) + " on"
+	}
+	hold := func(limit quantity.Quantity, text string, level rules.Level, say string) {
+		cures(p.AtMost(from, limit, text).At(level).Fails(func(m rules.Measure) string {
+			return fmt.Sprintf(say, reads(), quantity.Show(m.LimitMax, quantity.Amp))
+		}))
+	}
+	goal, least := p.Goal(), p.Declared(quantity.Amp, "currents", p.CurrentName(), "least")
+	switch {
+	case goal.Declared:
+		hold(magnitude(goal.From), "the goal begins", rules.Error, "%s, the goal begins at %s")
+	case least.Known():
+		hold(magnitude(least), design.Key("currents", p.CurrentName(), "least"), rules.Note, "%s, currents from %s are of interest")
+	default:
+		hold(begins, key, rules.Note, "%s, the range begins at %s")
+	}
+}
+
+// magnitude is a declared current without its sign.
+func magnitude(q quantity.Quantity) quantity.Quantity {
+	if !q.Known() || q.Sound.Lo >= 0 {
+		return q
+	}
+	return q.Times(-1)
+}
