@@ -68,13 +68,3 @@ func mayTake(p *rules.Bench, i quantity.Quantity) *rules.Check {
 		return fmt.Sprintf("%s is up to %s, the pin takes %s", m.Name, sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 	})
 }
-
-// ratedMost takes an "at most" of a record as the limit it is.
-func ratedMost(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() {
-		return q
-	}
-	c := *q.Causes()[0]
-	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
-	return c.Of()
-}

@@ -87,7 +87,7 @@ func holdPin(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, n
 		c = p.AtMost(q, hi, text)
 	}
 	over := quantity.Minus("over", q, hi).Seen
-	ohms := feedOhms(v.Design, net)
+	ohms := sourceOhms(v.Design, net)
 	if !over.Empty() && over.Hi > 0 && over.Hi < 1e-3*ohms {
 		c.At(rules.Warning)
 	}
@@ -124,9 +124,9 @@ func pullRails(v *rules.Bench, from circuit.Net) (out []circuit.Net) {
 	return out
 }
 
-// feedOhms is the least resistance between a net and what can drive it, in ohm: a net that something holds, or one with a source
+// sourceOhms is the least resistance between a net and what can drive it, in ohm: a net that something holds, or one with a source
 // or a part on it; infinite where there is none.
-func feedOhms(d *design.Design, from circuit.Net) float64 {
+func sourceOhms(d *design.Design, from circuit.Net) float64 {
 	ohms := map[circuit.Net]float64{from: 0}
 	steps := []circuit.Net{from}
 	best := math.Inf(1)
