@@ -18,12 +18,13 @@ type Bench struct {
 	*sense.Block
 	Design *design.Design
 
-	volt   *volt.Solver
-	rule   *Rule
-	whole  bool
-	needs  []quantity.Need
-	checks []*Check
-	skip   string
+	volt    *volt.Solver
+	resting *volt.Solver // with the output at node 0
+	rule    *Rule
+	whole   bool
+	needs   []quantity.Need
+	checks  []*Check
+	skip    string
 
 	together *together
 }

@@ -49,6 +49,9 @@ var SiblingMismatch = &rules.Rule{
 		for _, trait := range traits {
 			want := f.usual[trait]
 			have, ok := mine[trait]
+			if drawn, was := f.drawn[p.Name()][trait]; was && drawn.same(want.aspect) {
+				continue // alike as drawn: what a remedy changes here it is to change in the siblings, too
+			}
 			if !ok || want.by == nil || channelSays(p, "differs", trait) || have.same(want.aspect) || turned && have.turned().same(want.aspect) {
 				continue
 			}
@@ -215,6 +218,7 @@ func divided(d *design.Design, n circuit.Net) bool {
 type family struct {
 	members []*sense.Block
 	usual   map[string]custom
+	drawn   map[string]map[string]aspect // the traits by the name of the channel
 }
 
 // A custom is the aspect that most of a family have, that of the first where as many have another, and who has it.
@@ -274,7 +278,7 @@ func families(p *rules.Bench) *allFamilies {
 
 // settle finds what is usual; a channel that is meant to differ in a trait has no say in it.
 func (f *family) settle(d *design.Design) {
-	f.usual = map[string]custom{}
+	f.usual, f.drawn = map[string]custom{}, map[string]map[string]aspect{}
 	if len(f.members) < 2 {
 		return
 	}
@@ -284,7 +288,8 @@ func (f *family) settle(d *design.Design) {
 	}
 	count := map[string][]votes{}
 	for _, b := range f.members {
-		for trait, a := range likenessOf(d, b) {
+		f.drawn[b.Name()] = likenessOf(d, b)
+		for trait, a := range f.drawn[b.Name()] {
 			if e := d.Intent.Get("senses", b.Name(), "differs", trait); e != nil && e.Flag {
 				continue
 			}
