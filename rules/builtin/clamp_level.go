@@ -24,7 +24,7 @@ var ClampLevel = &rules.Rule{
 			switch {
 			case !c.isInput() && c.pin != "supply":
 				continue
-			case c.isInput() && len(c.behind()) > 0:
+			case c.isInput() && (len(c.behind()) > 0 || p.Network != nil): // op-amp-input-range judges the pins of an op amp
 				continue
 			case len(surgesReaching(p, declaredSurges(p), c.high)) == 0 && c.asleep(p):
 				skip = "what is declared of " + p.Design.Circuit.NetName(c.high) + " stays below the breakdown of " + c.Path()

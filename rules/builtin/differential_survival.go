@@ -23,6 +23,10 @@ var DifferentialSurvival = &rules.Rule{
 	Page:  differentialSurvivalPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Network != nil {
+			p.Skip("op-amp-input-range judges the pins of an op amp")
+			return
+		}
 		i, ohms := p.ShuntCurrent(design.Survival), p.ShuntOhms()
 		if len(p.Block.Shunt) == 0 {
 			return

@@ -21,6 +21,10 @@ var InputUndershoot = &rules.Rule{
 	Page:  inputUndershootPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Network != nil {
+			p.Skip("op-amp-input-range judges the pins of an op amp")
+			return
+		}
 		if len(p.Block.Shunt) == 0 {
 			p.ShuntOhms()
 			return

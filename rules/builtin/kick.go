@@ -122,8 +122,8 @@ func interruptsAt(e design.Element, n circuit.Net) bool {
 	return false
 }
 
-// outlets are the nets at which a current that enters an element at a net may leave it.
-func outlets(e design.Element, n circuit.Net) (out []circuit.Net) {
+// leavesAt are the nets at which a current that enters an element at a net may leave it.
+func leavesAt(e design.Element, n circuit.Net) (out []circuit.Net) {
 	k := e.Kind()
 	switch {
 	case (k == 'R' || k == 'V') && e.Pins() == 2:
@@ -152,7 +152,7 @@ func inductorFrom(d *design.Design, from circuit.Net) (coil design.Element, ok b
 			if e.Kind() == 'L' && e.Pins() == 2 {
 				return e, true
 			}
-			for _, to := range outlets(e, steps[i]) {
+			for _, to := range leavesAt(e, steps[i]) {
 				if !seen[to] {
 					seen[to] = true
 					steps = append(steps, to)

@@ -32,7 +32,7 @@ var PassiveRating = &rules.Rule{
 			judged = true
 			withinVoltage(p, e, p.Across(a, b, design.Operating).Named("voltage across "+e.Path()).Peak().Named("voltage across "+e.Path()), rules.Warning)
 		}
-		if level, ok := openShunt(p); ok && len(filter) > 0 {
+		if level, ok := openShunt(p); ok && len(filter) > 0 && p.Network == nil {
 			judged = true
 			burnsOpen(p, filter, level)
 		}
@@ -42,7 +42,8 @@ var PassiveRating = &rules.Rule{
 	},
 }
 
-// besideFilter are the capacitors and resistors that stand on the nets behind the filter, each once.
+// besideFilter are the capacitors and resistors that stand on the nets behind the filter, each once; of an op amp's network,
+// whose resistors are its filter, the capacitors.
 func besideFilter(p *rules.Bench, filter []design.Element) (out []design.Element) {
 	seen := map[circuit.ID]bool{}
 	for _, e := range filter {
@@ -57,7 +58,7 @@ func besideFilter(p *rules.Bench, filter []design.Element) (out []design.Element
 			if r := e.Record(); r != nil {
 				role = r.Role()
 			}
-			if !seen[e.ID] && (e.Kind() == 'C' || e.Kind() == 'R' && e.Value() > 0 || role == "capacitor") {
+			if !seen[e.ID] && (e.Kind() == 'C' || e.Kind() == 'R' && e.Value() > 0 && p.Network == nil || role == "capacitor") {
 				seen[e.ID] = true
 				out = append(out, e)
 			}

@@ -76,3 +76,34 @@ func TestPinBeyondSupplyInStates(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, edit(t, pierDeck, "0 VR V5 buoy", "0 0 V5 VR buoy"), enabled)
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, pierDeck, "0 VR V5 buoy", "0 0 V5 VR buoy", `"5 V +- 1 %"`, `"0 V .. 5.6 V"`), enabled)
 }
+
+// The inputs of an op amp stand behind its network: op-amp-input-range judges them, and what stands at the shunt is still asked.
+func TestSurvivalOfOpAmps(t *testing.T) {
+	deck := `* shuntwright: rails.BUS = { operating = "20 V .. 29 V" }
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "BUS", stray-inductance = "9 nH", slope = "1 A/ns", open-shunt = "safe" }
+* shuntwright: tolerances.resistors = "1 %"
+* shuntwright: surges.dump = { at = "BUS", voltage = "80 V", resistance = "2.3 ohm", duration = "100 us" }
+RSH BUS LOAD 20m
+RL LOAD 0 2.4
+R1 LOAD N 10k
+R2 N OUT 200k
+R3 BUS P 10k
+R4 P 0 200k
+XT 0 BUS mooring-50
+XA P N OUT 0 V5 buoy-op`
+	parts := buoyParts + `
+[[part]]
+name = "buoy-op"
+role = "op-amp"
+pins = ["in+", "in-", "out", "ground", "supply"]
+supply = { operating = "2.5 V .. 5.6 V", survival = "-0.3 V .. 6.3 V", current = "0.4 mA" }
+`
+	for _, rule := range []*rules.Rule{builtin.InputUndershoot, builtin.DifferentialSurvival, builtin.ClampLevel, builtin.ClampCurrent} {
+		wants(t, rule, rules.KindNotApplicable, 0, deck, parts)
+	}
+	for _, rule := range []*rules.Rule{builtin.ClampLeakage, builtin.SurgeEvent} {
+		wants(t, rule, rules.KindPass, 0, deck, parts)
+	}
+	wants(t, builtin.PassiveRating, rules.KindNotApplicable, 0, deck, parts)
+}

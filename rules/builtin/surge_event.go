@@ -159,7 +159,7 @@ func overPulse(surge, clamp string) func(rules.Measure) string {
 // was anything to judge.
 func bareInput(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool {
 	way := surgesReaching(p, []surge{s}, leg.Shunt)
-	if len(way) == 0 {
+	if len(way) == 0 || p.Network != nil { // op-amp-input-range judges the pins of an op amp
 		return false
 	}
 	s = way[0]
