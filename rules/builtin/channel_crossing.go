@@ -60,7 +60,7 @@ var ChannelCrossing = &rules.Rule{
 			return
 		}
 		if !drawn && !isAmplifier(p.Design, of.Text) {
-			p.Skip(fmt.Sprintf("converters.%s.of names no amplifier, and the shunt of %s is not drawn", name, p.Name()))
+			p.Skip(fmt.Sprintf("%s names no amplifier, and the shunt of %s is not drawn", of.Key(), p.Name()))
 			return
 		}
 		mine := p.ShuntText()
@@ -192,13 +192,13 @@ func crossedNames(p *rules.Bench, converter string) {
 		a, b := apartAt(p.Block.Shunt[0].Path(), o.Shunt[0].Path())
 		x, y := apartAt(converter, o.Output.Declared)
 		if a != "" && b != "" && a != b && a == y && b == x {
-			exchangeOutputs(p, p.Breach(fmt.Sprintf("by their names %s belongs to %s and %s to %s; they are connected the other way round, and no converters.%s.of says that this is meant",
-				converter, o.ShuntText(), o.Output.Declared, p.ShuntText(), converter)).At(rules.Warning).
+			exchangeOutputs(p, p.Breach(fmt.Sprintf("by their names %s belongs to %s and %s to %s; they are connected the other way round, and no %s says that this is meant",
+				converter, o.ShuntText(), o.Output.Declared, p.ShuntText(), design.Key("converters", converter, "of"))).At(rules.Warning).
 				Evidence(source.Related{At: o.Amp.Card(), Message: o.Name()}), o)
 			return
 		}
 	}
-	p.Skip(fmt.Sprintf("no converters.%s.of is declared", converter))
+	p.Skip("no " + design.Key("converters", converter, "of") + " is declared")
 }
 
 // apartAt is what is left of two names behind what they begin with alike, in lower case.
