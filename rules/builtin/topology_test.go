@@ -247,6 +247,9 @@ func TestChannelCrossing(t *testing.T) {
 	// By names alone: only where both suit each other's shunt.
 	saysIn(t, wants(t, rule, rules.KindFail, rules.Warning, crossed(twoFerries), tugSense), "by their names ADC_B belongs to RSH_B")
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, crossed(twoFerries), "ADC_A", "READ_1", "ADC_B", "READ_2"), tugSense)
+	// A number is one thing: 12 and 13 do not suit 2 and 3.
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, crossed(twoFerries), "RSH_A", "R12", "RSH_B", "R13", "ADC_A", "ADC2", "ADC_B", "ADC3"), tugSense)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, crossed(twoFerries), "RSH_A", "RSH12", "RSH_B", "RSH13", "ADC_A", "ADC12", "ADC_B", "ADC13"), tugSense)
 	wants(t, rule, rules.KindPass, 0, crossed(twoFerries)+"\n* shuntwright: converters.ADC_B.of = \"RSH_A\"", tugSense)
 	// One input of each at the other's shunt, with a shunt on a rail of its own for each.
 	wires := edit(t, of, "RSH_A BUS LA", "VA BUS BA DC 0.1\nRSH_A BA LA", "RSH_B BUS LB", "VB BUS BB DC 0.1\nRSH_B BB LB",
