@@ -3,6 +3,7 @@ package builtin
 import (
 	_ "embed" // the page
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
@@ -145,12 +146,8 @@ func feedsNet(e design.Element, n circuit.Net) (feeds, known bool) {
 		return false, false
 	}
 	switch r.Role() {
-	case "sense-amplifier", "op-amp", "comparator":
-		units := append(e.Amplifiers(), e.OpAmps()...)
-		if units == nil {
-			units = []string{""}
-		}
-		for _, u := range units {
+	case "sense-amplifier", "digital-monitor", "op-amp", "comparator":
+		for _, u := range slices.Concat(e.Amplifiers(), e.OpAmps(), e.Comparators()) {
 			if out, ok := e.PinOf("out", u); ok && out == n {
 				return true, true
 			}
@@ -201,7 +198,7 @@ func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 			c.Try(fmt.Sprintf("enable of %s moved to %s", p.Name(), p.Design.Circuit.NetName(to)), movedTo(p.Design, p.Amp, pin, to))
 		}
 	}
-	c.Advise(fmt.Sprintf("drive it; where that is done off this netlist, rails.%s in the intent says to what", net))
+	c.Advise(fmt.Sprintf("drive it; where that is done off this netlist, %s in the intent says to what", design.Key("rails", net)))
 }
 
 // turnedOff reports an enable pin that turns the part off while the equipment works.
