@@ -46,6 +46,9 @@ var HiddenConsumer = &rules.Rule{
 		case meant == "supply" && supply == measured:
 			p.Skip("no end of the shunt is a supply")
 			return
+		case meant == "supply" && len(p.Design.Circuit.On(supply)) > mostOnSupply:
+			p.HoldsIf(fmt.Sprintf("holds only if what hangs on %s beside %s is little: it is more than is looked at", p.Design.Circuit.NetName(supply), p.ShuntText()))
+			return
 		}
 		at, verb, where := measured, "through", "through "+p.ShuntText()+" and are not the load's"
 		if meant == "supply" {
@@ -136,6 +139,8 @@ const (
 	loadShare = 0.05
 	// mostSide is how many nets of a side, and of a string behind it, are looked at.
 	mostSide = 256
+	// mostOnSupply is how many elements of a supply net are looked at: each shunt on it asks for all of them.
+	mostOnSupply = 512
 )
 
 // consumers are the parts that draw their supply from the nets of a side, and the strings of resistors and diodes from it to a

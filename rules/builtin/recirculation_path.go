@@ -108,6 +108,9 @@ func newLoops(p *rules.Bench) *loops {
 		w.from, w.to = c.From, c.To
 		w.both = !c.Value.Known() || c.Value.Sound.Lo < 0
 	}
+	if w.coils = w.near(); len(w.coils) == 0 {
+		return w
+	}
 	for _, name := range p.Design.Intent.Names("elements") {
 		e, ok := p.Design.Find(name)
 		x := p.Design.Intent.Get("elements", name, "exclusive-with")
@@ -121,7 +124,6 @@ func newLoops(p *rules.Bench) *loops {
 			}
 		}
 	}
-	w.coils = w.near()
 	return w
 }
 
