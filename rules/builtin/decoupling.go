@@ -122,7 +122,7 @@ func threeUp(v float64) float64 {
 
 // mostOnNet is how many elements of a supply net are looked at once enough has been found for one part; a net of a large netlist
 // has tens of thousands, and is asked for by each part on it. Whose parts are more than its capacitors is then not said.
-const mostOnNet = 256
+const mostOnNet = 64
 
 // bypass finds the capacitors between a supply net and a ground net, by whatever further names both go; on a large net until enough is found.
 func bypass(d *design.Design, supply, ground circuit.Net, enough float64) (out decoupled) {

@@ -86,7 +86,7 @@ var RecirculationPath = &rules.Rule{
 
 const (
 	// carryOhms is up to what a resistor carries the current of a load, in ohm; common practice, no source.
-	carryOhms = 10e3
+	carryOhms = 1e3
 	// mostLoop is how many nets are looked at for a loop, mostCoils how many inductors are tried.
 	mostLoop  = 512
 	mostCoils = 64
