@@ -25,7 +25,7 @@ var HiddenConsumer = &rules.Rule{
 	Page:  hiddenConsumerPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		if p.ShuntOhms(); len(p.Block.Shunt) == 0 {
+		if shuntless(p) {
 			return
 		}
 		measured, supply, ok := sides(p)

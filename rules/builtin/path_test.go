@@ -655,3 +655,13 @@ func TestGroundDomainThatPeopleTouch(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, at("40 V .. 70 V", "false"), tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, at("40 V .. 50 V", "true"), "RL LOAD 0 4\n", "", "* shuntwright: rails.BUS = \"40 V .. 50 V\"\n", ""), tugSense), "rails.BUS")
 }
+
+// A shunt that is not in the netlist, and a channel that nobody reads.
+func TestPathsOfAShuntElsewhere(t *testing.T) {
+	for _, rule := range []*rules.Rule{builtin.ShuntBypass, builtin.HiddenConsumer, builtin.RecirculationPath} {
+		for _, said := range []string{`shunt = "remote"`, `shunt = "on-chip"`, `unused = true`} {
+			wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS")+"\n* shuntwright: senses.XA."+said, tugSense)
+		}
+		lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense), "one shunt between")
+	}
+}

@@ -24,7 +24,7 @@ var RecirculationPath = &rules.Rule{
 	Page:  recirculationPathPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		if p.ShuntOhms(); len(p.Block.Shunt) == 0 {
+		if shuntless(p) {
 			return
 		}
 		w := newLoops(p)
