@@ -163,5 +163,5 @@ func overdriven(p, v *rules.Bench, reads rules.Converter, high, top quantity.Qua
 			return t + ", with nothing in series"
 		}
 		return t + fmt.Sprintf(": %s into its clamp, %s allowed", quantity.Show(m.Max, quantity.Amp), quantity.Show(m.LimitMax, quantity.Amp))
-	}).Advise("or a converter on the amplifier's own supply")
+	}).Advise("a converter on the amplifier's own supply")
 }

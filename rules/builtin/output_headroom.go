@@ -42,11 +42,9 @@ var OutputHeadroom = &rules.Rule{
 			if !said {
 				return
 			}
-			level := quantity.Calc("output at the end of the converter's range", quantity.Volt, func(x []float64) float64 { return (x[0]-x[1])/x[2] - x[3] },
-				top, v.Rest(c.reads.Net, design.Operating), v.Transfer(c.reads.Net), v.Net(v.Ground, design.Operating))
 			c.upper(p, seen, state, ceiling{v.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at " + c.reads.Name + state),
 				v.Arriving(c.zero, c.reads.Net, design.Operating), top, design.Key("converters", c.reads.Name, "range"), "leaves the converter's range",
-				c.at(v, "current at the end of the converter's range"+state, level)})
+				c.at(v, "current at the end of the converter's range"+state, c.behind(v, top))})
 		})
 	},
 }

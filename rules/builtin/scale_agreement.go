@@ -78,7 +78,7 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 	}
 	hold := func(share float64, level rules.Level, text string) {
 		c := p.AtMost(off, goal.Times(share), text).At(level).Fails(message).Shows(func(bool) string { return made(p) }).
-			Advise("or the scale of the firmware at " + quantity.Show(math.Abs(s.Nom), quantity.VoltPerAmp))
+			Advise("the scale of the firmware at " + quantity.Show(math.Abs(s.Nom), quantity.VoltPerAmp))
 		if k, ok := fitting(p, ratio, goal); ok {
 			k.replace(p, c)
 		}
@@ -120,7 +120,7 @@ func zeroAgreement(p *rules.Bench, zero, s, goal quantity.Quantity, text string,
 		text  string
 	}{{1, rules.Error, text}, {noticed, rules.Warning, "0.3 of the " + text}} {
 		p.AtMost(off, allowed.Times(l.share), l.text).At(l.level).
-			Advise("or the zero of the firmware at " + quantity.Show(midway(v0), quantity.Volt)).
+			Advise("the zero of the firmware at " + quantity.Show(midway(v0), quantity.Volt)).
 			Fails(func(m rules.Measure) string {
 				return fmt.Sprintf("0 A stands at %s, firmware takes %s: %s off", quantity.Show(midway(v0), quantity.Volt), quantity.Show(midway(zero), quantity.Volt),
 					quantity.Show(m.Max, quantity.Amp))
