@@ -76,6 +76,15 @@ func (p *Bench) Declared(u quantity.Unit, path ...string) quantity.Quantity {
 	return p.note(p.Design.Declared(u, path...))
 }
 
+// Surge is a declared surge; ok is false where no net is said that it enters.
+func (p *Bench) Surge(name string) (s design.Surge, ok bool) {
+	s, ok = p.Design.Surge(name)
+	for _, q := range []quantity.Quantity{s.Voltage, s.Ohms, s.Duration} {
+		p.note(q)
+	}
+	return s, ok
+}
+
 // Word is a field that picks a branch; without it the rule returns and the result is open.
 func (p *Bench) Word(key string) (string, bool) {
 	if key == "direction" && p.Network != nil {

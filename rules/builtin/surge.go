@@ -22,16 +22,11 @@ type surge struct {
 // declaredSurges are the declared ones that enter a net which the netlist has.
 func declaredSurges(p *rules.Bench) (out []surge) {
 	for _, name := range p.Design.Intent.Names("surges") {
-		at := p.Design.Intent.Get("surges", name, "at")
-		if at == nil {
-			continue // surge-event asks for it
-		}
-		n, ok := p.Design.Net(at.Text)
-		if !ok { // reported as a name that is not there
+		s, ok := p.Surge(name)
+		if !ok { // surge-event asks where it enters; a name that is not there is reported
 			continue
 		}
-		out = append(out, surge{name, n, p.Declared(quantity.Volt, "surges", name, "voltage"),
-			p.Declared(quantity.Ohm, "surges", name, "resistance"), p.Declared(quantity.Second, "surges", name, "duration")})
+		out = append(out, surge{name, s.At, s.Voltage, s.Ohms, s.Duration})
 	}
 	return out
 }
