@@ -192,6 +192,11 @@ func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 		c.Evidence(source.Related{At: d.lone.Card(), Message: d.lone.Path()})
 	}
 	pin, ok := p.Amp.PinAt(role, p.Unit)
+	for _, r := range p.References { // two reference pins may stand together
+		if ok && role != r.Role && strings.HasPrefix(role, "ref") && driveOf(p, r.Net).driven {
+			c.Try(fmt.Sprintf("%s of %s moved to %s, where %s is", role, p.Name(), p.Design.Circuit.NetName(r.Net), r.Role), movedTo(p.Design, p.Amp, pin, r.Net))
+		}
+	}
 	if active, said := p.Amp.Word("enable.active"); ok && role == "enable" && said {
 		to, known := p.Pin(map[string]string{"high": "supply", "low": "ground"}[active])
 		if known {

@@ -299,6 +299,17 @@ func TestPinMapPlaces(t *testing.T) {
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, tug, `"5 V +- 2 %"`, `"-1 V .. 0 V"`), tugSense)
 }
 
+// Exchanged pins are the root of all that comes of them.
+func TestPinMapRemedy(t *testing.T) {
+	deck := edit(t, tug, "BUS LOAD out 0 VM VM V5", "BUS LOAD out V5 VM VM 0") + "\nCS V5 0 100n"
+	curedBy(t, builtin.PinMap, "supply and ground of XA exchanged", deck, tugSense)
+	for _, r := range rules.Judge(load(t, deck, tugSense), all).Results {
+		if r.Rule == builtin.SupplyRange.ID && (r.Kind != rules.KindFail || r.Finding()) {
+			t.Errorf("%s: %v, follows %q", r.Rule, r.Kind, r.Follows)
+		}
+	}
+}
+
 func TestPinMapPackage(t *testing.T) {
 	rule := builtin.PinMap
 	with := func(lists string) string { return edit(t, tugSense, "gain =", lists+"\ngain =") }
@@ -356,6 +367,7 @@ func TestFloatingPinReference(t *testing.T) {
 	ref := func(cards string) string { return edit(t, tug, "0 VM VM V5", "0 VM rb V5") + cards }
 	saysIn(t, wants(t, rule, rules.KindFail, rules.Error, ref(""), tugSense), "ref-b floats: nothing else is on its net rb")
 	saysIn(t, wants(t, rule, rules.KindFail, rules.Error, ref("\nCB rb 0 1u"), tugSense), "ref-b floats: nothing on its net rb drives it")
+	curedBy(t, rule, "ref-b of XA moved to VM, where ref-a is", ref("")+"\nCS V5 0 100n", tugSense)
 	for _, cards := range []string{"\nRB rb VM 22", "\nRB rb 0 22", "\nVB rb 0 2.5", "\nEB rb 0 VM 0 1", "\nRB rb x 1k\nLB x VM 1u", "\n* shuntwright: rails.rb = \"2.5 V +- 1 %\""} {
 		wants(t, rule, rules.KindPass, 0, ref(cards), tugSense)
 	}
