@@ -37,7 +37,7 @@ var ReferencePair = &rules.Rule{
 			if !leadsToSource(p, ref.Net) {
 				open = true
 				p.Breach(fmt.Sprintf("%s (%s) is open: no source, resistor or rail stands behind it", ref.Role, p.Design.Circuit.NetName(ref.Net))).
-					At(rules.Error).Advise("join it with the other reference pin, or put it on ground, the supply or the reference")
+					At(rules.Error).Advise("join it with the other reference pin, or put it on ground, the supply or the reference").SameAs("floating-pin")
 			}
 		}
 		if open {
