@@ -134,14 +134,3 @@ func lowerGains(p *rules.Bench, c *rules.Check) {
 		last = best.gain
 	}
 }
-
-// atLimit takes an "at most" at its limit.
-func atLimit(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() {
-		return q
-	}
-	c := *q.Causes()[0]
-	c.Name += " at most"
-	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
-	return c.Of()
-}

@@ -60,7 +60,7 @@ func mayTake(p *rules.Bench, i quantity.Quantity) *rules.Check {
 	if i.Known() && i.Sound.Hi == 0 {
 		return p.AtMost(i, quantity.Exactly("no current", quantity.Amp, 0), "the pin's rating")
 	}
-	return p.AtMost(i, ratedMost(p.Part(key)), key).Fails(func(m rules.Measure) string {
+	return p.AtMost(i, ceilingOf(p.Part(key)), key).Fails(func(m rules.Measure) string {
 		sc := quantity.ScaleFor(quantity.Amp, m.Max, m.LimitMax)
 		if unlimited(m.Max) {
 			return fmt.Sprintf("%s is not limited, the pin takes %s", m.Name, sc.Text(m.LimitMax, quantity.Down))

@@ -56,7 +56,7 @@ var Decoupling = &rules.Rule{
 		}
 		sum, limit := at.sum(), least(p)
 		c := p.AtLeast(sum, limit, "supply.decoupling")
-		if largest := at.largest(); largest.Value() > 0 {
+		if largest := at.ceilingOf(); largest.Value() > 0 {
 			enough := threeUp(largest.Written() + (limit.Nom-sum.Nom)/largest.Copies())
 			c.Try(fmt.Sprintf("%s at least %s", largest.Path(), quantity.Show(enough, quantity.Farad)),
 				design.Change{Op: design.Set, Target: largest.Path(), Value: enough, Unit: quantity.Farad})
@@ -106,11 +106,11 @@ func (c decoupled) sum() quantity.Quantity {
 		farad += v
 	}
 	return (&quantity.Cause{Name: paths(c.caps), Unit: quantity.Farad, Nom: farad, Sound: quantity.Point(farad), Seen: quantity.Point(farad),
-		At: c.largest().Card()}).Of().Named(name)
+		At: c.ceilingOf().Card()}).Of().Named(name)
 }
 
 // largest is the capacitor of the largest value: the one to be made larger.
-func (c decoupled) largest() design.Element {
+func (c decoupled) ceilingOf() design.Element {
 	return slices.MaxFunc(c.caps, func(a, b design.Element) int { return cmp.Compare(a.Value(), b.Value()) })
 }
 

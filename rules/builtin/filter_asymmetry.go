@@ -204,7 +204,7 @@ func (f filterNetwork) left(height, edge, after quantity.Quantity) quantity.Quan
 func (f filterNetwork) worst(p *rules.Bench, height, edge, limit quantity.Quantity) (q quantity.Quantity, when string) {
 	holds := func(q quantity.Quantity) bool { return q.Known() && limit.Known() && q.Sound.Hi <= limit.Sound.Lo }
 	step := quantity.Exactly("a step", quantity.VoltPerSecond, aStep)
-	edges := []quantity.Quantity{step, ratedMost(edge)}
+	edges := []quantity.Quantity{step, ceilingOf(edge)}
 	for _, e := range edges {
 		if q = f.peaks(height, e); holds(q) {
 			return q, "at its peak"

@@ -98,7 +98,7 @@ func withinVoltage(p *rules.Bench, e design.Element, q quantity.Quantity, level 
 		limit = limit.Or(least, fmt.Sprintf("%s: no working voltage declared, %s counted for a %s", e.Path(), quantity.Show(least, quantity.Volt), kind))
 		text = "the least working voltage of a " + kind
 	}
-	p.AtMost(q, ratedMost(limit), text).At(level).On(e).Fails(func(m rules.Measure) string {
+	p.AtMost(q, ceilingOf(limit), text).At(level).On(e).Fails(func(m rules.Measure) string {
 		sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
 		return fmt.Sprintf("%s reaches %s, it is made for %s", m.Name, sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 	})
@@ -121,7 +121,7 @@ func burnsOpen(p *rules.Bench, filter []design.Element, level rules.Level) {
 			return max(0, x[0]-x[1]) * x[3] / x[2]
 		}, volts, clamp, ohms, e.Resistance())
 		watts := quantity.Calc("power of "+e.Path()+" with the shunt open", quantity.Watt, func(x []float64) float64 { return x[0] * x[0] / x[1] }, across, e.Resistance())
-		p.AtMost(watts, ratedMost(p.Declared(quantity.Watt, "elements", e.Path(), "power")), "elements.power").At(level).On(e).
+		p.AtMost(watts, ceilingOf(p.Declared(quantity.Watt, "elements", e.Path(), "power")), "elements.power").At(level).On(e).
 			Advise("filter resistors that burn open safely, or a shunt that does not").Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Watt, m.Max, m.LimitMax)
 			return fmt.Sprintf("%s is up to %s, it is made for %s", m.Name, sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))

@@ -114,7 +114,7 @@ func unequalPair(p *rules.Bench) {
 	shift := quantity.Calc("shift of the middle by unequal resistances", quantity.Volt, func(x []float64) float64 {
 		return apart / 2 * (x[1] - x[0]) / (2*x[2] + x[0] + x[1])
 	}, ra, rb, rr)
-	own := ratedMost(p.Part("reference.split"))
+	own := ceilingOf(p.Part("reference.split"))
 	limit := quantity.Calc("that of the part's own legs", quantity.Volt, func(x []float64) float64 { return apart / 2 * x[0] }, own)
 	p.Within(shift, limit.Times(-1), limit, "reference.split").Lower(referenceResistors(p)...).
 		Shows(func(bool) string {
@@ -196,7 +196,7 @@ func judgeBuffer(p *rules.Bench, b refBuffer) {
 		p.HoldsIf(fmt.Sprintf("%s drives %s without a resistor between: holds only if what it stands for is stable with that", b.of.Path(), strings.Join(names, ", "))).
 			On(b.of)
 	default:
-		p.AtMost(load, ratedMost(p.PartOf(b.of, "output.capacitance")), "output.capacitance of "+b.of.Path()).Fails(func(m rules.Measure) string {
+		p.AtMost(load, ceilingOf(p.PartOf(b.of, "output.capacitance")), "output.capacitance of "+b.of.Path()).Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Farad, m.Max, m.LimitMax)
 			return fmt.Sprintf("%s drives %s at the reference without a resistor between, it is stable up to %s", b.of.Path(), sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 		}).Advise(advice)
@@ -212,7 +212,7 @@ func judgeBuffer(p *rules.Bench, b refBuffer) {
 		p.Within(want, low, high, "swing of "+b.of.Path()).Fails(reaches(want.Name, "its output swings"))
 	}
 	if amps, ok := referenceCurrent(p); ok && !(amps.Sound.Lo >= -driven && amps.Sound.Hi <= driven) {
-		most := ratedMost(p.PartOf(b.of, "output.current"))
+		most := ceilingOf(p.PartOf(b.of, "output.current"))
 		p.Within(amps.Named("current out of the reference pins"), most.Times(-1), most, "output.current of "+b.of.Path()).
 			Fails(func(m rules.Measure) string {
 				end, word := m.Max, "sink"

@@ -33,9 +33,9 @@ var ShuntInductance = &rules.Rule{
 			p.ShuntOhms()
 			return
 		}
-		s := currentStep{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: atLimit(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
+		s := currentStep{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: ceilingOf(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
 		if s.size.Known() {
-			s.size = atLimit(s.size)
+			s.size = ceilingOf(s.size)
 		} else { // no step is larger than the range
 			i := p.ShuntCurrent(design.Operating)
 			s.size = quantity.Exactly("width of the range", quantity.Amp, i.Sound.Width())
