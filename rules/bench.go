@@ -18,12 +18,13 @@ type Bench struct {
 	*sense.Block
 	Design *design.Design
 
-	volt   *volt.Solver
-	rule   *Rule
-	whole  bool
-	needs  []quantity.Need
-	checks []*Check
-	skip   string
+	volt    *volt.Solver
+	resting *volt.Solver // with the output at node 0
+	rule    *Rule
+	whole   bool
+	needs   []quantity.Need
+	checks  []*Check
+	skip    string
 
 	together *together
 }
@@ -73,6 +74,15 @@ func (p *Bench) Given(e design.Element, guaranteed, typical string) quantity.Qua
 // Declared is a number of intent by the components of its key; missing where nobody said it.
 func (p *Bench) Declared(u quantity.Unit, path ...string) quantity.Quantity {
 	return p.note(p.Design.Declared(u, path...))
+}
+
+// Surge is a declared surge; ok is false where no net is said that it enters.
+func (p *Bench) Surge(name string) (s design.Surge, ok bool) {
+	s, ok = p.Design.Surge(name)
+	for _, q := range []quantity.Quantity{s.Voltage, s.Ohms, s.Duration} {
+		p.note(q)
+	}
+	return s, ok
 }
 
 // Word is a field that picks a branch; without it the rule returns and the result is open.
@@ -367,7 +377,7 @@ func (p *Bench) zero(r design.Regime) (q quantity.Quantity, inputModel string) {
 // Zero is the output at no current, against the ground pin, in volts.
 func (p *Bench) Zero(r design.Regime) quantity.Quantity {
 	if p.CurrentOutput() {
-		return p.rest(r)
+		return p.outputAtRest(r)
 	}
 	if p.Network != nil {
 		return p.opAmpZero(r)

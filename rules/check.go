@@ -29,6 +29,7 @@ type Check struct {
 	on        *design.Element
 	related   []source.Related
 	told      []quantity.Need // what other rules miss because of this failure
+	same      string          // the rule that finds the same defect on other blocks too
 	advice    string
 	base      map[string]float64 // pin voltages that drives start from
 

@@ -65,8 +65,8 @@ func (p *Bench) OutputCurrent(r design.Regime) quantity.Quantity {
 		p.Transconductance(), p.ShuntCurrent(r), p.ShuntOhms(), p.offset()))
 }
 
-// rest is where a current output stands at no current, against the ground pin in volts.
-func (p *Bench) rest(r design.Regime) quantity.Quantity {
+// outputAtRest is where a current output stands at no current, against the ground pin in volts.
+func (p *Bench) outputAtRest(r design.Regime) quantity.Quantity {
 	g, ok := p.Pin("ground")
 	if _, out := p.Pin("out"); !ok || !out {
 		return p.note(quantity.Missing(quantity.Volt, p.pinNeed("out")))
@@ -77,7 +77,7 @@ func (p *Bench) rest(r design.Regime) quantity.Quantity {
 // currentOut is Out of a current output: where it rests, and what its current makes of its load.
 func (p *Bench) currentOut(r design.Regime) quantity.Quantity {
 	return p.note(quantity.Calc("output", quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*x[2] },
-		p.rest(r), p.OutputCurrent(r), p.OutputLoad()))
+		p.outputAtRest(r), p.OutputCurrent(r), p.OutputLoad()))
 }
 
 // Gain is the output voltage over the voltage of the shunt, in V/V: the record's, or what the load of a current output

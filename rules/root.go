@@ -65,6 +65,9 @@ func comesOf(out []Result, checks [][]*Check, n, i int) bool {
 	if r := out[i].Remedy; r != nil && slices.Contains(r.Settles, out[n].Rule) {
 		return true
 	}
+	if out[n].Kind == KindFail && allSame(checks[n], out[i].Rule) {
+		return true
+	}
 	if out[n].Kind != KindOpen || len(out[n].Needs) == 0 {
 		return false
 	}
@@ -80,6 +83,20 @@ func comesOf(out []Result, checks [][]*Check, n, i int) bool {
 		}
 	}
 	return true
+}
+
+// allSame tells that every failure among checks is the same defect as a rule's.
+func allSame(checks []*Check, rule string) bool {
+	any := false
+	for _, c := range checks {
+		if c.kind == KindFail {
+			if c.same != rule {
+				return false
+			}
+			any = true
+		}
+	}
+	return any
 }
 
 // Rooted makes findings again of what follows a failure that is none any more, or one of less weight than it has

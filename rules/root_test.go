@@ -84,3 +84,20 @@ func TestToldNeeds(t *testing.T) {
 		t.Errorf("one follows %q, two %q", got["one"].Follows, got["two"].Follows)
 	}
 }
+
+// Two rules that see one defect are one finding, in either order of weight that lets the root be the root.
+func TestSameDefect(t *testing.T) {
+	says := func(id string, l rules.Level, same string) *rules.Rule {
+		return &rules.Rule{ID: id, Title: id, Level: l, Judge: func(p *rules.Bench) { p.Breach(id).SameAs(same) }}
+	}
+	d := load(t, deck, barge)
+	if got := verdicts(d, says("pair", rules.Error, "float"), says("float", rules.Error, "")); got["pair"].Follows != "float" || got["float"].Follows != "" {
+		t.Errorf("pair follows %q, float %q", got["pair"].Follows, got["float"].Follows)
+	}
+	if got := verdicts(d, says("pair", rules.Error, "float"), says("float", rules.Warning, "")); got["pair"].Follows != "" {
+		t.Error("an error follows a warning")
+	}
+	if got := verdicts(d, says("pair", rules.Error, "float")); got["pair"].Follows != "" {
+		t.Error("it follows what does not fail")
+	}
+}

@@ -39,6 +39,9 @@ func (c *Check) Evidence(r ...source.Related) *Check { c.related = append(c.rela
 // Tells names inputs that other rules miss because of this failure: what they ask for is told here.
 func (c *Check) Tells(needs ...quantity.Need) *Check { c.told = append(c.told, needs...); return c }
 
+// SameAs names a rule whose failure on the block is the same defect: where that rule fails, this failure follows it.
+func (c *Check) SameAs(rule string) *Check { c.same = rule; return c }
+
 // Advise words what would cure a failure where no value can be searched for; it is printed as not judged again.
 func (c *Check) Advise(text string) *Check { c.advice = text; return c }
 

@@ -13,7 +13,7 @@ import (
 // What is silent must have been judged: these rules pass in a design, and do not only not apply.
 var cleanJudges = map[string][]string{
 	"anchor":      {"resistor-match", "op-amp-input-range", "op-amp-output-sink", "reference-bias", "output-headroom", "scale-agreement"},
-	"bilge-pump":  {"recirculation-path", "output-floor", "ground-return", "shunt-pulse-energy"},
+	"bilge-pump":  {"recirculation-path", "input-undershoot", "output-floor", "ground-return", "shunt-pulse-energy"},
 	"charger":     {"reference-impedance", "reference-pair", "reference-bias"},
 	"galley":      {"ground-return", "op-amp-input-range", "output-floor", "scale-agreement"},
 	"generator":   {"shunt-pair", "kelvin-terminals", "shunt-power", "scale-agreement"},

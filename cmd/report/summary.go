@@ -41,7 +41,7 @@ func (run *Run) Summary() (s Summary) {
 			}
 			switch r.Kind {
 			case rules.KindNotApplicable:
-				if r.Block == "" {
+				if r.Off {
 					s.Off++
 				}
 			case rules.KindPass:

@@ -22,7 +22,7 @@ var below = map[string][]string{
 	"parse":                      {"parse/source"},
 	"parse/circuit":              {"parse"},
 	"parse/part":                 {"parse/field", "parse/circuit"},
-	"parse/envelope":             {"parse/source"},
+	"parse/envelope":             {"parse/quantity"},
 	"parse/intent":               {"parse/field", "parse/circuit", "parse/envelope"},
 	"parse/design":               {"parse/part", "parse/intent"},
 	"rules/volt":                 {"parse/design", "rules/volt/internal/sparse"},

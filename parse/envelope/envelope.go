@@ -5,10 +5,12 @@ package envelope
 import (
 	"fmt"
 	"iter"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
 )
 
@@ -130,6 +132,30 @@ func FindPulse(name string) *Pulse {
 	return nil
 }
 
+// Duration is how long the pulse lasts, in s; the longest where a range is told.
+func (p *Pulse) Duration() float64 {
+	text, _, _ := strings.Cut(p.Lasts, ",")
+	if _, longest, ok := strings.Cut(text, " to "); ok {
+		text = longest
+	}
+	w, err := quantity.ReadWritten(text, quantity.Second)
+	if err != nil {
+		return math.NaN()
+	}
+	return w.Nom
+}
+
+// PulseNames yields the names of all pulses.
+func PulseNames() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for i := range Pulses {
+			if !yield(Pulses[i].Name) {
+				return
+			}
+		}
+	}
+}
+
 // Names yields the names of all envelopes; of packs, one of each chemistry.
 func Names() iter.Seq[string] {
 	return func(yield func(string) bool) {
@@ -151,14 +177,19 @@ const mostNear = 8
 
 // Near are the names that an unknown one may have meant: the nearest one, "" where none is close, and those that share the
 // most of its words.
-func Near(name string) (nearest string, list []string) {
+func Near(name string) (nearest string, list []string) { return near(name, Names()) }
+
+// NearPulse is Near among the pulses.
+func NearPulse(name string) (nearest string, list []string) { return near(name, PulseNames()) }
+
+func near(name string, all iter.Seq[string]) (nearest string, list []string) {
 	if len(name) > 80 {
 		return "", nil
 	}
-	nearest = source.Nearest(name, Names())
+	nearest = source.Nearest(name, all)
 	words := strings.Fields(strings.ToLower(name))
 	best := 0
-	for known := range Names() {
+	for known := range all {
 		shared := 0
 		for _, w := range strings.Fields(strings.ToLower(known)) {
 			if slices.ContainsFunc(words, func(o string) bool { return strings.HasPrefix(w, o) && len(o) > 1 || w == o }) {

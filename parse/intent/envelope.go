@@ -13,7 +13,17 @@ import (
 // unknownEnvelope reports the name of an envelope that nobody knows, with those that it may mean.
 func unknownEnvelope(e *field.Entry) source.Diagnostic {
 	near, list := envelope.Near(e.Text)
-	d := source.Diagnostic{At: e.ValueAt, Rule: rule, Near: near, Message: fmt.Sprintf("%s: there is no envelope %q", e.Key(), source.Clip(e.Text, 80))}
+	return unknownRow(e, "envelope", near, list)
+}
+
+// unknownPulse is unknownEnvelope for a pulse.
+func unknownPulse(e *field.Entry) source.Diagnostic {
+	near, list := envelope.NearPulse(e.Text)
+	return unknownRow(e, "pulse", near, list)
+}
+
+func unknownRow(e *field.Entry, what, near string, list []string) source.Diagnostic {
+	d := source.Diagnostic{At: e.ValueAt, Rule: rule, Near: near, Message: fmt.Sprintf("%s: there is no %s %q", e.Key(), what, source.Clip(e.Text, 80))}
 	list = slices.DeleteFunc(list, func(name string) bool { return name == near })
 	switch {
 	case len(list) > 0 && near == "":

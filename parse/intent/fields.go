@@ -46,6 +46,7 @@ var Fields = []field.Field{
 	{Key: "hot-plug.*.ramped", Shape: field.Flag, Doc: "whether the connection rises slowly: precharge or an inrush limiter, so that nothing rings"},
 
 	{Key: "surges.*.at", Shape: field.Text, Doc: "the net that a surge enters"},
+	{Key: "surges.*.pulse", Shape: field.Text, Says: "ISO 7637-2:2011 12 V 2a IV", Doc: "a pulse of a standard: what is not said of a surge is that pulse's, on top of what its net works at; the command envelopes lists them"},
 	{Key: "surges.*.voltage", Shape: field.Value, Unit: quantity.Volt, Doc: "open-circuit peak of a surge against ground, the supply included; negative for a reversed connection"},
 	{Key: "surges.*.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the source of a surge"},
 	{Key: "surges.*.duration", Shape: field.Value, Unit: quantity.Second, Doc: "how long a surge lasts; the time to a half for an exponential one"},

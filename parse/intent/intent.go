@@ -137,6 +137,10 @@ func check(d *field.Doc) (diags []source.Diagnostic) {
 			if envelope.Find(e.Text) == nil {
 				diags = append(diags, unknownEnvelope(e))
 			}
+		case "surges.*.pulse":
+			if envelope.FindPulse(e.Text) == nil {
+				diags = append(diags, unknownPulse(e))
+			}
 		case "rails.*.events":
 			diags = append(diags, checkEvents(d, e)...)
 		case "switching.*.between":

@@ -61,7 +61,7 @@ var Fields = []field.Field{
 
 	{Key: "input.model", Shape: field.Word, Doc: "what resistance in series with an input meets", Words: []string{
 		"differential", "resistor-difference", "high-impedance", "current-output"}, Roles: measuring},
-	{Key: "input.source-side", Shape: field.Word, Doc: "the input that must stand on the side which the current comes from, of a part that reads one direction",
+	{Key: "input.source-side", Shape: field.Word, Roles: measuring, Doc: "the input that must stand on the side which the current comes from, of a part that reads one direction",
 		Words: []string{"in+", "in-"}},
 	{Key: "input.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "pin to pin for differential, R1 of each leg for resistor-difference, from input to ground of a converter", Roles: reading},
 	{Key: "input.temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the input resistance", Roles: active},
@@ -110,14 +110,14 @@ var Fields = []field.Field{
 
 	{Key: "enable.survival", Shape: field.Allowed, Unit: quantity.Volt, Roles: measuring, Doc: "voltage of the enable pin that does no damage"},
 
-	{Key: "enable.low", Shape: field.Level, Unit: quantity.Volt, Doc: "highest level that the enable pin takes for low"},
-	{Key: "enable.high", Shape: field.Level, Unit: quantity.Volt, Doc: "lowest level that the enable pin takes for high"},
-	{Key: "enable.pull", Shape: field.Word, Doc: "what the part itself pulls its open enable pin to", Words: []string{"up", "down", "none"}},
-	{Key: "enable.active", Shape: field.Word, Doc: "the level of the enable pin that turns the part on", Words: []string{"high", "low"}},
-	{Key: "gain-select.low", Shape: field.Level, Unit: quantity.Volt, Doc: "highest level that a gain-select pin takes for low"},
-	{Key: "gain-select.high", Shape: field.Level, Unit: quantity.Volt, Doc: "lowest level that a gain-select pin takes for high"},
-	{Key: "gain-select.pull", Shape: field.Word, Doc: "what the part itself pulls its open gain-select pin to", Words: []string{"up", "down", "none"}},
-	{Key: "address.pull", Shape: field.Word, Doc: "what the part itself pulls its open address pin to", Words: []string{"up", "down", "none"}},
+	{Key: "enable.low", Shape: field.Level, Unit: quantity.Volt, Roles: reading, Doc: "highest level that the enable pin takes for low"},
+	{Key: "enable.high", Shape: field.Level, Unit: quantity.Volt, Roles: reading, Doc: "lowest level that the enable pin takes for high"},
+	{Key: "enable.pull", Shape: field.Word, Roles: reading, Doc: "what the part itself pulls its open enable pin to", Words: []string{"up", "down", "none"}},
+	{Key: "enable.active", Shape: field.Word, Roles: reading, Doc: "the level of the enable pin that turns the part on", Words: []string{"high", "low"}},
+	{Key: "gain-select.low", Shape: field.Level, Unit: quantity.Volt, Roles: amplifying, Doc: "highest level that a gain-select pin takes for low"},
+	{Key: "gain-select.high", Shape: field.Level, Unit: quantity.Volt, Roles: amplifying, Doc: "lowest level that a gain-select pin takes for high"},
+	{Key: "gain-select.pull", Shape: field.Word, Roles: amplifying, Doc: "what the part itself pulls its open gain-select pin to", Words: []string{"up", "down", "none"}},
+	{Key: "address.pull", Shape: field.Word, Roles: reading, Doc: "what the part itself pulls its open address pin to", Words: []string{"up", "down", "none"}},
 
 	{Key: "rated.ambient", Shape: field.Allowed, Unit: quantity.Celsius, Doc: "ambient temperatures over which the numbers are guaranteed"},
 	{Key: "rated.junction", Shape: field.AtMost, Unit: quantity.Celsius, Doc: "highest junction temperature"},

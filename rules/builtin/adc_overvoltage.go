@@ -150,7 +150,7 @@ func overdriven(p, v *rules.Bench, reads rules.Converter, high, top quantity.Qua
 	limit, said := p.OfConverter(reads, quantity.Amp, "survival-current", "input.survival-current")
 	text := design.Key("converters", reads.Name, "survival-current")
 	if said {
-		limit = atLimit(limit)
+		limit = ceilingOf(limit)
 	} else {
 		limit = (&quantity.Cause{Name: text, Unit: quantity.Amp, Nom: mostInjected, Sound: quantity.Interval{Lo: 0, Hi: mostInjected}, Seen: quantity.Point(mostInjected),
 			Grade: quantity.Assumed, Note: text + " not declared: no usual input takes more than 5 mA",
@@ -163,5 +163,5 @@ func overdriven(p, v *rules.Bench, reads rules.Converter, high, top quantity.Qua
 			return t + ", with nothing in series"
 		}
 		return t + fmt.Sprintf(": %s into its clamp, %s allowed", quantity.Show(m.Max, quantity.Amp), quantity.Show(m.LimitMax, quantity.Amp))
-	}).Advise("or a converter on the amplifier's own supply")
+	}).Advise("a converter on the amplifier's own supply")
 }

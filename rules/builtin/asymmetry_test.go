@@ -170,6 +170,7 @@ func TestFilterAsymmetry(t *testing.T) {
 	lacks(t, wants(t, rule, rules.KindOpen, 0, inPhase("48 V exact", edge, "", "1 %", "5 %", filter), tugSense), "converters.out.sample-after-edge")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, at("20 ns"), edge, ""), tugSense), "switching.PHASE.edge")
 	wants(t, rule, rules.KindPass, 0, edit(t, at("1 us"), edge, ""), tugSense)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, at("100 ns"), "* shuntwright: rails.VBUS = \"48 V exact\"\n", ""), tugSense), "rails.VBUS")
 	wants(t, rule, rules.KindPass, 0, edit(t, inPhase("48 V exact", "", "", "1 %", "5 %", filter), `at = "10 A"`, `at = "1e6 A"`), tugSense)
 	// Capacitors that declare no tolerance are counted at 20 %: between that and exact values it is a review.
 	loose := edit(t, at("130 ns"), "* shuntwright: tolerances.capacitors = \"5 %\"\n", "", `tolerances.resistors = "1 %"`, `tolerances.resistors = "0 %"`)

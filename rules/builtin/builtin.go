@@ -3,59 +3,28 @@ package builtin
 
 import "github.com/shuntwright/shuntwright/rules"
 
-// All lists the rules in the order they are judged and printed.
+// All lists the rules in the order they are judged and printed: first what the circuit is, then what it survives, what it
+// reads, and what it is used for.
 var All = []*rules.Rule{
-	SupplyRange,
-	CommonModeOperating,
-	CommonModeSurvival,
-	InputUndershoot,
-	DifferentialSurvival,
-	ClampLevel,
-	ClampCurrent,
-	ClampLeakage,
-	SurgeEvent,
-	PinBeyondSupply,
-	PassiveRating,
-	ReferenceBias,
-	OutputHeadroom,
-	OutputFloor,
-	ScaleAgreement,
-	OutputLoading,
-	AdcOvervoltage,
-	InputFullScale,
-	MinimumSenseVoltage,
-	TemperatureRange,
-	ShuntInductance,
-	FilterGainError,
-	FilterBiasError,
-	ShuntPair,
-	SensePolarity,
-	PinMap,
-	FloatingPin,
-	ChannelCrossing,
-	SiblingMismatch,
-	FilterAsymmetry,
-	ReferenceImpedance,
-	ReferencePair,
-	ReferenceRange,
-	RatiometricMismatch,
-	CurrentOutputCompliance,
-	DigitalRange,
-	ShuntPower,
-	ShuntPulseEnergy,
-	BurdenVoltage,
-	UnpoweredInputs,
-	StartUp,
-	TripWindow,
-	TripLetThrough,
-	ShuntBypass,
-	HiddenConsumer,
-	RecirculationPath,
-	KelvinTerminals,
-	GroundReturn,
-	Decoupling,
-	GroundDomain,
-	ResistorMatch,
-	OpAmpInputRange,
-	OpAmpOutputSink,
+	// Topology and pinning
+	ShuntPair, SensePolarity, PinMap, FloatingPin, ChannelCrossing, ShuntBypass, HiddenConsumer, RecirculationPath,
+	KelvinTerminals, GroundReturn,
+	// Survival
+	SupplyRange, CommonModeOperating, CommonModeSurvival, InputUndershoot, DifferentialSurvival, ClampLevel, ClampCurrent,
+	ClampLeakage, SurgeEvent, PinBeyondSupply,
+	// Range and scale
+	OutputHeadroom, OutputFloor, ReferenceBias, ScaleAgreement, OutputLoading, AdcOvervoltage, MinimumSenseVoltage,
+	DigitalRange, CurrentOutputCompliance,
+	// Reference
+	ReferenceImpedance, ReferencePair, RatiometricMismatch,
+	// Input network
+	FilterGainError, FilterBiasError, FilterAsymmetry, ShuntInductance,
+	// Protection
+	TripWindow, TripLetThrough,
+	// Power, ground and power states
+	ShuntPower, ShuntPulseEnergy, BurdenVoltage, UnpoweredInputs, StartUp, Decoupling, GroundDomain,
+	// Validity and consistency
+	TemperatureRange, InputFullScale, ReferenceRange, SiblingMismatch, PassiveRating,
+	// Op amps
+	ResistorMatch, OpAmpInputRange, OpAmpOutputSink,
 }

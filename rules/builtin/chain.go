@@ -60,6 +60,12 @@ func (c chain) at(p *rules.Bench, name string, level quantity.Quantity) quantity
 		level, c.zero, p.Part("gain"), offsetOf(p), p.Factor(false), p.ShuntOhms())
 }
 
+// behind is the output, against the ground pin, that puts the converter's net at a level.
+func (c chain) behind(p *rules.Bench, level quantity.Quantity) quantity.Quantity {
+	return quantity.Calc("output for a level at the converter", quantity.Volt, func(x []float64) float64 { return (x[0]-x[1])/x[2] - x[3] },
+		level, p.Rest(c.reads.Net, design.Operating), p.Transfer(c.reads.Net), p.Net(p.Ground, design.Operating))
+}
+
 // signed is a current of the chain as intent counts it.
 func (c chain) signed(amps float64) float64 {
 	if amps == 0 {
@@ -131,15 +137,4 @@ func lowerGains(p *rules.Bench, c *rules.Check) {
 		best.replace(p, c)
 		last = best.gain
 	}
-}
-
-// atLimit takes an "at most" at its limit.
-func atLimit(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() {
-		return q
-	}
-	c := *q.Causes()[0]
-	c.Name += " at most"
-	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
-	return c.Of()
 }

@@ -177,6 +177,11 @@ func TestConverterFloor(t *testing.T) {
 	wants(t, builtin.OutputFloor, rules.KindPass, 0, at("-50 A"), exactSense(t))
 	wants(t, builtin.OutputFloor, rules.KindFail, rules.Error, at("-50.1 A"), exactSense(t))
 	wants(t, builtin.OutputFloor, rules.KindNotApplicable, 0, edit(t, at("-50.1 A"), "0.5 V .. 5 V", "0 V .. 5 V"), exactSense(t))
+	// One way from ground it reads from 0.5 V/40 mV/A = 12.5 A on.
+	one := edit(t, at("0 A"), "VM VM V5", "0 0 V5")
+	if m := measure(t, judge(t, builtin.OutputFloor, one, exactSense(t)), "current from which the output reads"); !near(m.Max, 12.5, 1e-9) {
+		t.Errorf("reads from %v", m.Max)
+	}
 }
 
 // A reference at the supply reads one way, downwards: 5 V - 40 mV/A x I comes below 4.93 V at 1.75 A and meets 45 mV at

@@ -6,6 +6,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
 // channelSaid is what intent says of a channel under a key: a text; "" where it says nothing.
@@ -84,4 +85,23 @@ func pinsSwapped(p *rules.Bench, one, other string) []design.Change {
 		return nil
 	}
 	return []design.Change{{Op: design.Swap, Target: p.Amp.Path(), Pins: [2]int{a, b}}}
+}
+
+// inputsExchanged are changes that exchange the two inputs: the pins of an amplifier, the far ends of the legs where the
+// block is built of op amps, whose own inputs close its loop; none where such a leg is the wire to a terminal.
+func inputsExchanged(p *rules.Bench) []design.Change {
+	if p.Network == nil {
+		return pinsSwapped(p, "in+", "in-")
+	}
+	plus := sense.Landing{Net: p.Plus.Shunt, Series: p.Plus.Series}
+	minus := sense.Landing{Net: p.Minus.Shunt, Series: p.Minus.Series}
+	if len(plus.Series) == 0 || len(minus.Series) == 0 {
+		return nil
+	}
+	e, at := plus.Mover(p.Amp, 0)
+	f, af := minus.Mover(p.Amp, 0)
+	if e.Pin(at) != plus.Net || f.Pin(af) != minus.Net { // at a sense terminal of the shunt
+		return nil
+	}
+	return []design.Change{movedTo(p.Design, e, at, minus.Net), movedTo(p.Design, f, af, plus.Net)}
 }

@@ -60,7 +60,7 @@ var ChannelCrossing = &rules.Rule{
 			return
 		}
 		if !drawn && !isAmplifier(p.Design, of.Text) {
-			p.Skip(fmt.Sprintf("converters.%s.of names no amplifier, and the shunt of %s is not drawn", name, p.Name()))
+			p.Skip(fmt.Sprintf("%s names no amplifier, and the shunt of %s is not drawn", of.Key(), p.Name()))
 			return
 		}
 		mine := p.ShuntText()
@@ -101,7 +101,14 @@ type crossing struct {
 // allChannels is what the rule knows of the other blocks.
 type allChannels struct {
 	list     []*sense.Block
+	named    []labelled                 // those with a converter of which nobody says what it reads
 	crossing map[[2]circuit.ID]crossing // by the shunts of in+ and in-
+}
+
+// A labelled is a channel with the names of its first shunt and of its converter, in lower case.
+type labelled struct {
+	block            *sense.Block
+	shunt, converter string
 }
 
 func otherChannels(p *rules.Bench) *allChannels {
@@ -109,6 +116,9 @@ func otherChannels(p *rules.Bench) *allChannels {
 		a := &allChannels{list: blocks, crossing: map[[2]circuit.ID]crossing{}}
 		for _, b := range blocks {
 			if len(b.Shunt) > 0 {
+				if name := b.Output.Declared; name != "" && !d.Intent.Says("converters", name, "of") {
+					a.named = append(a.named, labelled{b, strings.ToLower(b.Shunt[0].Path()), strings.ToLower(name)})
+				}
 				continue
 			}
 			if legs, ok := twoShunts(d, b); ok {
@@ -184,29 +194,33 @@ func exchangeOutputs(p *rules.Bench, c *rules.Check, o *sense.Block) {
 
 // crossedNames looks for another channel so named that the two converters would suit each other's shunt.
 func crossedNames(p *rules.Bench, converter string) {
-	for _, o := range otherChannels(p).list {
-		if len(p.Block.Shunt) == 0 || len(o.Shunt) == 0 || o.Output.Declared == "" || o.Name() == p.Name() ||
-			p.Design.Intent.Says("converters", o.Output.Declared, "of") {
-			continue
-		}
-		a, b := apartAt(p.Block.Shunt[0].Path(), o.Shunt[0].Path())
-		x, y := apartAt(converter, o.Output.Declared)
-		if a != "" && b != "" && a != b && a == y && b == x {
-			exchangeOutputs(p, p.Breach(fmt.Sprintf("by their names %s belongs to %s and %s to %s; they are connected the other way round, and no converters.%s.of says that this is meant",
-				converter, o.ShuntText(), o.Output.Declared, p.ShuntText(), converter)).At(rules.Warning).
+	if len(p.Block.Shunt) > 0 {
+		shunt, read := strings.ToLower(p.Block.Shunt[0].Path()), strings.ToLower(converter)
+		for _, n := range otherChannels(p).named {
+			a, b := apartAt(shunt, n.shunt)
+			x, y := apartAt(read, n.converter)
+			if a == "" || b == "" || a == b || a != y || b != x {
+				continue
+			}
+			o := n.block
+			exchangeOutputs(p, p.Breach(fmt.Sprintf("by their names %s belongs to %s and %s to %s; they are connected the other way round, and no %s says that this is meant",
+				converter, o.ShuntText(), o.Output.Declared, p.ShuntText(), design.Key("converters", converter, "of"))).At(rules.Warning).
 				Evidence(source.Related{At: o.Amp.Card(), Message: o.Name()}), o)
 			return
 		}
 	}
-	p.Skip(fmt.Sprintf("no converters.%s.of is declared", converter))
+	p.Skip("no " + design.Key("converters", converter, "of") + " is declared")
 }
 
-// apartAt is what is left of two names behind what they begin with alike, in lower case.
+// apartAt is what is left of two names behind what they begin with alike; a number is one thing.
 func apartAt(one, two string) (string, string) {
-	one, two = strings.ToLower(one), strings.ToLower(two)
+	digit := func(s string, i int) bool { return i < len(s) && s[i] >= '0' && s[i] <= '9' }
 	n := 0
 	for n < len(one) && n < len(two) && one[n] == two[n] {
 		n++
+	}
+	for n > 0 && digit(one, n-1) && (digit(one, n) || digit(two, n)) {
+		n--
 	}
 	return one[n:], two[n:]
 }

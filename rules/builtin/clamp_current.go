@@ -22,11 +22,11 @@ var ClampCurrent = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		skip := "no clamp with a part record stands behind a resistance at the inputs"
-		for _, c := range clamps(p) {
+		for _, c := range blockClamps(p) {
 			switch {
-			case !c.isInput() || len(c.behind()) == 0:
+			case !c.isInput() || len(c.behind()) == 0 || p.Network != nil: // op-amp-input-range judges the pins of an op amp
 				continue
-			case len(reaching(p, surges(p), c.high)) == 0 && c.asleep(p):
+			case len(surgesReaching(p, declaredSurges(p), c.high)) == 0 && c.asleep(p):
 				skip = "what is declared of " + p.Design.Circuit.NetName(c.high) + " stays below the breakdown of " + c.Path()
 				continue
 			}
@@ -60,21 +60,11 @@ func mayTake(p *rules.Bench, i quantity.Quantity) *rules.Check {
 	if i.Known() && i.Sound.Hi == 0 {
 		return p.AtMost(i, quantity.Exactly("no current", quantity.Amp, 0), "the pin's rating")
 	}
-	return p.AtMost(i, most(p.Part(key)), key).Fails(func(m rules.Measure) string {
+	return p.AtMost(i, ceilingOf(p.Part(key)), key).Fails(func(m rules.Measure) string {
 		sc := quantity.ScaleFor(quantity.Amp, m.Max, m.LimitMax)
 		if unlimited(m.Max) {
 			return fmt.Sprintf("%s is not limited, the pin takes %s", m.Name, sc.Text(m.LimitMax, quantity.Down))
 		}
 		return fmt.Sprintf("%s is up to %s, the pin takes %s", m.Name, sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 	})
-}
-
-// most takes an "at most" of a record as the limit it is.
-func most(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() {
-		return q
-	}
-	c := *q.Causes()[0]
-	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
-	return c.Of()
 }

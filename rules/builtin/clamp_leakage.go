@@ -3,6 +3,7 @@ package builtin
 import (
 	_ "embed" // the page
 	"fmt"
+	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
@@ -24,13 +25,13 @@ var ClampLeakage = &rules.Rule{
 		found := false
 		leaks := map[string][]quantity.Quantity{}
 		legs := map[string][]design.Element{}
-		for _, c := range clamps(p) {
+		for _, c := range blockClamps(p) {
 			if c.over || !c.isInput() && c.pin != "supply" {
 				continue
 			}
 			found = true
-			blocks(p, c)
-			if outer := resistors(c.outer); c.isInput() && !c.between && len(outer) > 0 {
+			blocksWorking(p, c)
+			if outer := resistors(c.outer); c.isInput() && !c.between && p.Network == nil && len(outer) > 0 {
 				ohms := seriesOhms("resistance from "+c.Path()+" to the shunt", outer)
 				leaks[c.pin] = append(leaks[c.pin], quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, c.leakage(p), ohms))
 				legs[c.pin] = append(legs[c.pin], outer...)
@@ -52,7 +53,7 @@ var ClampLeakage = &rules.Rule{
 				}
 				return sum
 			}, leaks[pin]...)
-			p.AtMost(offset, offsetShare(p), "20 % of offset.max").Lower(legs[pin]...).
+			p.AtMost(offset, offsetShare(p), "20 % of offset.max").Lower(slices.Concat(legs["in+"], legs["in-"])...).
 				Advise("put the clamp on the shunt's side of the resistance, or take one that leaks less").
 				Fails(func(m rules.Measure) string {
 					sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
@@ -62,8 +63,8 @@ var ClampLeakage = &rules.Rule{
 	},
 }
 
-// blocks holds the working voltage of a clamp below what it begins to conduct at, and what it only leaks up to.
-func blocks(p *rules.Bench, c clamp) {
+// blocksWorking holds the working voltage of a clamp below what it begins to conduct at, and what it only leaks up to.
+func blocksWorking(p *rules.Bench, c clamp) {
 	across := p.Across(c.high, c.low, design.Operating).Named("voltage across " + c.Path())
 	if c.both {
 		across = across.Peak().Named("voltage across " + c.Path())
@@ -93,7 +94,7 @@ func (c clamp) leakage(p *rules.Bench) quantity.Quantity {
 	if e == nil {
 		return p.PartOf(c.Element, key)
 	}
-	share := (&quantity.Cause{Name: c.Path() + " " + key, Unit: quantity.Ratio, Nom: 1, Sound: quantity.Interval{Hi: 1}, Seen: quantity.Interval{Hi: 1}, At: e.At}).Of()
+	share := (&quantity.Cause{Name: c.Path() + " share of " + key, Unit: quantity.Ratio, Nom: 1, Sound: quantity.Interval{Hi: 1}, Seen: quantity.Interval{Hi: 1}, At: e.At}).Of()
 	copies := c.Copies()
 	if len(e.Points) == 0 {
 		amps := quantity.Exactly(c.Path()+" largest leakage", quantity.Amp, e.Written.Range.Hi*copies)

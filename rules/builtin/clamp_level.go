@@ -20,13 +20,13 @@ var ClampLevel = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		skip := "no clamp with a part record stands directly at the inputs or the supply"
-		for _, c := range clamps(p) {
+		for _, c := range blockClamps(p) {
 			switch {
 			case !c.isInput() && c.pin != "supply":
 				continue
-			case c.isInput() && len(c.behind()) > 0:
+			case c.isInput() && (len(c.behind()) > 0 || p.Network != nil): // op-amp-input-range judges the pins of an op amp
 				continue
-			case len(reaching(p, surges(p), c.high)) == 0 && c.asleep(p):
+			case len(surgesReaching(p, declaredSurges(p), c.high)) == 0 && c.asleep(p):
 				skip = "what is declared of " + p.Design.Circuit.NetName(c.high) + " stays below the breakdown of " + c.Path()
 				continue
 			}

@@ -60,7 +60,7 @@ var CurrentOutputCompliance = &rules.Rule{
 		}
 		c.Fails(stops).Shows(shows).Lower(rout...).Widen("output.compliance")
 
-		p.AtMost(p.OutputCurrent(design.Operating), ratedMost(p.Part("output.current")), "output.current").Raise(gainResistors(p)...).
+		p.AtMost(p.OutputCurrent(design.Operating), ceilingOf(p.Part("output.current")), "output.current").Raise(gainResistors(p)...).
 			Fails(func(m rules.Measure) string {
 				sc := quantity.ScaleFor(quantity.Amp, m.Max, m.LimitMax)
 				return fmt.Sprintf("the output would have to deliver %s, the part delivers %s", sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
@@ -101,15 +101,4 @@ func gainResistors(p *rules.Bench) []design.Element {
 		return nil
 	}
 	return append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
-}
-
-// ratedMost takes a rating stated as "at most" at its limit.
-func ratedMost(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() {
-		return q
-	}
-	c := *q.Causes()[0]
-	c.Name += ", its most"
-	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
-	return c.Of()
 }

@@ -37,7 +37,7 @@ var Decoupling = &rules.Rule{
 			return
 		}
 		pin := p.Design.Circuit.NetName(p.Supply)
-		at := bypass(p.Design, p.Supply, ground)
+		at := bypass(p.Design, p.Supply, ground, least(p).Nom)
 		if len(at.caps) == 0 {
 			far := behind(p, ground)
 			if len(far.caps) == 0 {
@@ -56,7 +56,7 @@ var Decoupling = &rules.Rule{
 		}
 		sum, limit := at.sum(), least(p)
 		c := p.AtLeast(sum, limit, "supply.decoupling")
-		if largest := at.largest(); largest.Value() > 0 {
+		if largest := at.ceilingOf(); largest.Value() > 0 {
 			enough := threeUp(largest.Written() + (limit.Nom-sum.Nom)/largest.Copies())
 			c.Try(fmt.Sprintf("%s at least %s", largest.Path(), quantity.Show(enough, quantity.Farad)),
 				design.Change{Op: design.Set, Target: largest.Path(), Value: enough, Unit: quantity.Farad})
@@ -89,32 +89,28 @@ func show(q quantity.Quantity) string { return quantity.Show(q.Nom, q.Unit) }
 // decoupled is what stands on a supply net: capacitors to ground, and how many parts draw from it.
 type decoupled struct {
 	caps     []design.Element
+	farad    float64 // of those that have a value
 	parts    int
 	unvalued *design.Element // an X card whose record says that it is a capacitor
 }
 
 // sum is the nominal capacitance: data sheets ask for a nominal value, and know that ceramic is no exact thing.
 func (c decoupled) sum() quantity.Quantity {
-	var in []quantity.Quantity
+	const name = "capacitance at the supply pin"
+	farad := 0.0
 	for _, e := range c.caps {
 		v := e.Value()
 		if !(v >= 0) {
-			in = append(in, quantity.Missing(quantity.Farad, quantity.Need{In: "netlist", Key: "the value of " + e.Path(), At: e.Card()}))
-			continue
+			return quantity.Missing(quantity.Farad, quantity.Need{In: "netlist", Key: "the value of " + e.Path(), At: e.Card()}).Named(name)
 		}
-		in = append(in, (&quantity.Cause{Name: e.Path(), Unit: quantity.Farad, Nom: v, Sound: quantity.Point(v), Seen: quantity.Point(v), At: e.Card()}).Of())
+		farad += v
 	}
-	return quantity.Calc("capacitance at the supply pin", quantity.Farad, func(x []float64) float64 {
-		s := 0.0
-		for _, v := range x {
-			s += v
-		}
-		return s
-	}, in...)
+	return (&quantity.Cause{Name: paths(c.caps), Unit: quantity.Farad, Nom: farad, Sound: quantity.Point(farad), Seen: quantity.Point(farad),
+		At: c.ceilingOf().Card()}).Of().Named(name)
 }
 
 // largest is the capacitor of the largest value: the one to be made larger.
-func (c decoupled) largest() design.Element {
+func (c decoupled) ceilingOf() design.Element {
 	return slices.MaxFunc(c.caps, func(a, b design.Element) int { return cmp.Compare(a.Value(), b.Value()) })
 }
 
@@ -124,12 +120,12 @@ func threeUp(v float64) float64 {
 	return math.Ceil(v/s-1e-9) * s
 }
 
-// mostOnNet is how many elements of a supply net are looked at once something has been found; a net of a large netlist has
-// tens of thousands, and is asked for by each part on it.
-const mostOnNet = 4096
+// mostOnNet is how many elements of a supply net are looked at once enough has been found for one part; a net of a large netlist
+// has tens of thousands, and is asked for by each part on it. Whose parts are more than its capacitors is then not said.
+const mostOnNet = 64
 
-// bypass finds the capacitors between a supply net and a ground net, by whatever further names both go.
-func bypass(d *design.Design, supply, ground circuit.Net) (out decoupled) {
+// bypass finds the capacitors between a supply net and a ground net, by whatever further names both go; on a large net until enough is found.
+func bypass(d *design.Design, supply, ground circuit.Net, enough float64) (out decoupled) {
 	nets := wired(d, supply)
 	seen := map[circuit.ID]bool{}
 	for _, n := range nets {
@@ -137,8 +133,9 @@ func bypass(d *design.Design, supply, ground circuit.Net) (out decoupled) {
 			continue
 		}
 		for i, id := range d.Circuit.On(n) {
-			if i >= mostOnNet && len(out.caps) > 0 {
-				break
+			if i >= mostOnNet && len(out.caps) > 0 && out.farad >= enough {
+				out.parts = 0
+				return out
 			}
 			e := d.Element(id)
 			if seen[id] {
@@ -148,7 +145,9 @@ func bypass(d *design.Design, supply, ground circuit.Net) (out decoupled) {
 			switch e.Kind() {
 			case 'C':
 				if o := e.Other(n); e.Pins() == 2 && !slices.Contains(nets, o) && meets(d, o, ground) {
-					out.caps = append(out.caps, e)
+					if out.caps = append(out.caps, e); e.Value() >= 0 {
+						out.farad += e.Value()
+					}
 				}
 			case 'X':
 				r := e.Record()
@@ -179,7 +178,7 @@ func behind(p *rules.Bench, ground circuit.Net) decoupled {
 	at := p.Supply
 	for _, e := range p.SupplySeries {
 		at = e.Other(at)
-		if c := bypass(p.Design, at, ground); len(c.caps) > 0 {
+		if c := bypass(p.Design, at, ground, 0); len(c.caps) > 0 {
 			return c
 		}
 	}

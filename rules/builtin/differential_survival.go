@@ -23,43 +23,31 @@ var DifferentialSurvival = &rules.Rule{
 	Page:  differentialSurvivalPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Network != nil {
+			p.Skip("op-amp-input-range judges the pins of an op amp")
+			return
+		}
 		i, ohms := p.ShuntCurrent(design.Survival), p.ShuntOhms()
 		if len(p.Block.Shunt) == 0 {
 			return
 		}
-		fault := quantity.Calc("in+ less in- in a fault", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, i, ohms)
-		if unasked(p, fault) {
-			p.Skip("the fault leaves less between the inputs of the op amp than a junction drops: no rating is asked for")
+		if q, ok := firstMissing(quantity.Volt, i, ohms); ok {
+			survivesApart(p, q.Named("in+ less in- in a fault"), rules.Error)
 			return
 		}
-		apart(p, fault, rules.Error)
-		if i.Known() && p.Design.Intent.Get("currents", p.CurrentName(), "fault") == nil {
-			short(p, ohms)
+		fault := quantity.Calc("in+ less in- in a fault", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, i, ohms)
+		survivesApart(p, fault, rules.Error)
+		if p.Design.Intent.Get("currents", p.CurrentName(), "fault") == nil {
+			shortCircuit(p, ohms)
 		}
 		if level, ok := openShunt(p); ok {
-			apart(p, openVolts(p).Named("in+ less in- with the shunt open"), level)
+			survivesApart(p, openVolts(p).Named("in+ less in- with the shunt open"), level)
 		}
 	},
 }
 
-// untroubled is up to what inputs without a stated rating may differ, in volts: a protection between them begins to conduct
-// above it, and nothing else ends a differential input (common practice, no source).
-const untroubled = 0.4
-
-// unasked tells an op amp whose record states no differential rating, and whose inputs cannot come that far apart: its
-// resistors put no more than the shunt's voltage between them.
-func unasked(p *rules.Bench, fault quantity.Quantity) bool {
-	if p.Network == nil || p.Amp.Entry("differential.survival") != nil || p.Amp.Entry("input.clamp-voltage") != nil || !fault.Known() {
-		return false
-	}
-	if _, judged := openShunt(p); judged || p.Design.Intent.Get("currents", p.CurrentName(), "fault") == nil {
-		return false
-	}
-	return fault.Sound.In(quantity.Interval{Lo: -untroubled, Hi: untroubled})
-}
-
-// apart holds a difference between the two ends of the filter, of either sign where the quantity has it.
-func apart(p *rules.Bench, q quantity.Quantity, level rules.Level) {
+// survivesApart holds a difference between the two ends of the filter, of either sign where the quantity has it.
+func survivesApart(p *rules.Bench, q quantity.Quantity, level rules.Level) {
 	const key, clamp = "differential.survival", "input.clamp-voltage"
 	if p.Amp.Entry(clamp) != nil {
 		into := quantity.Calc("input current with "+q.Name, quantity.Amp, func(x []float64) float64 {
@@ -90,15 +78,16 @@ func apart(p *rules.Bench, q quantity.Quantity, level rules.Level) {
 // no source).
 const loopBeside = 10e-3
 
-// short asks for the fault current where a short could put more across the shunt than the inputs survive: what works into
+// shortCircuit asks for the fault current where a short could put more across the shunt than the inputs survive: what works into
 // the shunt with the least that stands in any loop.
-func short(p *rules.Bench, ohms quantity.Quantity) {
-	beside := (&quantity.Cause{Name: "loop beside the shunt", Unit: quantity.Ohm, Nom: loopBeside, Sound: quantity.Point(loopBeside), Seen: quantity.Point(loopBeside)}).Of()
+func shortCircuit(p *rules.Bench, ohms quantity.Quantity) {
+	beside := (&quantity.Cause{Name: "loop beside the shunt", Unit: quantity.Ohm, Nom: loopBeside, Sound: quantity.Point(loopBeside), Seen: quantity.Point(loopBeside),
+		Grade: quantity.Assumed, Note: "no fault current of " + p.CurrentName() + " declared: 10 mohm counted for the loop beside the shunt"}).Of()
 	q := quantity.Calc("in+ less in- in a short", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] / (x[1] + x[2]) }, openVolts(p), ohms, beside)
 	if !q.Known() || q.Sound.Empty() {
 		return // what keeps it from being known is open already
 	}
-	least := math.Inf(1)
+	var least float64
 	if p.Amp.Entry("input.clamp-voltage") != nil {
 		least = p.Part("input.clamp-voltage").Sound.Lo
 	} else {
@@ -109,7 +98,7 @@ func short(p *rules.Bench, ohms quantity.Quantity) {
 		least = min(-lo.Sound.Hi, hi.Sound.Lo)
 	}
 	if q.Sound.Hi < least {
-		p.Carry(q)
+		p.AtMost(q, quantity.Exactly("what the inputs survive", quantity.Volt, least), "what the inputs survive").Rating()
 		return
 	}
 	p.Lacks(fmt.Sprintf("a short of what stands at %s could put up to %s between the inputs, and no fault current is declared", p.ShuntText(),

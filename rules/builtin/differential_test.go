@@ -8,8 +8,8 @@ import (
 	"github.com/shuntwright/shuntwright/rules/builtin"
 )
 
-// berth feeds a controller over 20 mohm; between its inputs the part survives 6 V.
-const berth = `* shuntwright: rails.BUS = "30 V .. 48 V"
+// berthDeck feeds a controller over 20 mohm; between its inputs the part survives 6 V.
+const berthDeck = `* shuntwright: rails.BUS = "30 V .. 48 V"
 * shuntwright: rails.V5 = "5 V +- 2 %"
 * shuntwright: rails.VM = "2.5 V +- 1 %"
 * shuntwright: currents.RSH = { range = "0 A .. 4 A", from = "BUS", fault = "200 A for 20 us" }
@@ -20,32 +20,32 @@ XA BUS LOAD out 0 VM V5 buoy-sense-25`
 
 func TestDifferentialSurvival(t *testing.T) {
 	rule := builtin.DifferentialSurvival
-	fault := func(a string) string { return edit(t, berth, "200 A", a) }
+	fault := func(a string) string { return edit(t, berthDeck, "200 A", a) }
 	// By power: 200 A in 20.2 mohm lose 808 W, and 808 W / 200 A are 4.04 V.
-	r := wants(t, rule, rules.KindPass, 0, berth, buoyParts)
-	endsAt(t, "difference", measure(t, r, "in+ less in- in a fault").Max, 808./200, 1e-9)
+	r := wants(t, rule, rules.KindPass, 0, berthDeck, buoyParts)
+	agrees(t, "difference", measure(t, r, "in+ less in- in a fault").Max, 808./200, 1e-9)
 	// 6 V / 20.2 mohm = 297.03 A; reaching the rating fails.
 	wants(t, rule, rules.KindPass, 0, fault("297 A"), buoyParts)
 	wants(t, rule, rules.KindFail, rules.Error, fault("297.1 A"), buoyParts)
-	exact := berth + "\n* shuntwright: elements.RSH.tolerance = \"0 %\""
+	exact := berthDeck + "\n* shuntwright: elements.RSH.tolerance = \"0 %\""
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, exact, "200 A", "300 A"), buoyParts)
 	// The other orientation, and a current that flows both ways.
 	r = wants(t, rule, rules.KindFail, rules.Error, edit(t, fault("320 A"), `from = "BUS"`, `from = "LOAD"`), buoyParts)
-	endsAt(t, "turned", measure(t, r, "in+ less in- in a fault").Min, -320*20.2e-3, 1e-9)
-	r = wants(t, rule, rules.KindPass, 0, edit(t, berth, "0 A .. 4 A", "-4 A .. 4 A"), buoyParts)
+	agrees(t, "turned", measure(t, r, "in+ less in- in a fault").Min, -320*20.2e-3, 1e-9)
+	r = wants(t, rule, rules.KindPass, 0, edit(t, berthDeck, "0 A .. 4 A", "-4 A .. 4 A"), buoyParts)
 	if m := measure(t, r, "in+ less in- in a fault"); m.Min != -m.Max {
 		t.Errorf("a fault of either sign: %v .. %v", m.Min, m.Max)
 	}
-	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, berth, `range = "0 A .. 4 A", `, ""), buoyParts), "currents.RSH.range")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, berthDeck, `range = "0 A .. 4 A", `, ""), buoyParts), "currents.RSH.range")
 	unrated := edit(t, buoyParts, `, survival = "-6 V .. 6 V"`, "")
-	lacks(t, wants(t, rule, rules.KindOpen, 0, berth, unrated), "differential.survival")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, berthDeck, unrated), "differential.survival")
 	wants(t, rule, rules.KindPass, 0, fault("5 A"), unrated) // what it measures it survives
 }
 
 // A fault that nobody declared is asked for where a short could be too much: 48 V x Rs / (Rs + 10 mohm).
 func TestUndeclaredFault(t *testing.T) {
 	rule := builtin.DifferentialSurvival
-	bare := edit(t, berth, `, fault = "200 A for 20 us"`, "")
+	bare := edit(t, berthDeck, `, fault = "200 A for 20 us"`, "")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, bare, buoyParts), "currents.RSH.fault")
 	// 6 V of 48 V: Rs is a seventh of 10 mohm, 1.4286 mohm, of a 1 % part 1.414 mohm.
 	wants(t, rule, rules.KindPass, 0, edit(t, bare, "LOAD 20m", "LOAD 1.41m"), buoyParts)
@@ -60,14 +60,14 @@ func TestOpenShunt(t *testing.T) {
 	policy := func(deck, w string) string {
 		return edit(t, deck, `from = "BUS"`, `from = "BUS", open-shunt = "`+w+`"`)
 	}
-	wants(t, rule, rules.KindPass, 0, policy(berth, "accepted"), buoyParts)
-	r := wants(t, rule, rules.KindFail, rules.Warning, policy(berth, "survive"), buoyParts)
+	wants(t, rule, rules.KindPass, 0, policy(berthDeck, "accepted"), buoyParts)
+	r := wants(t, rule, rules.KindFail, rules.Warning, policy(berthDeck, "survive"), buoyParts)
 	if m := measure(t, r, "in+ less in- with the shunt open"); m.Max != 48 {
 		t.Errorf("with the shunt open %v", m.Max)
 	}
-	wants(t, rule, rules.KindFail, rules.Error, policy(berth, "safe"), buoyParts)
-	wants(t, rule, rules.KindPass, 0, edit(t, policy(berth, "safe"), "30 V .. 48 V", "3 V .. 5.9 V"), buoyParts)
-	wants(t, rule, rules.KindPass, 0, policy(berth, "safe"), edit(t, buoyParts, `"-6 V .. 6 V"`, `"-50 V .. 50 V"`))
+	wants(t, rule, rules.KindFail, rules.Error, policy(berthDeck, "safe"), buoyParts)
+	wants(t, rule, rules.KindPass, 0, edit(t, policy(berthDeck, "safe"), "30 V .. 48 V", "3 V .. 5.9 V"), buoyParts)
+	wants(t, rule, rules.KindPass, 0, policy(berthDeck, "safe"), edit(t, buoyParts, `"-6 V .. 6 V"`, `"-50 V .. 50 V"`))
 }
 
 // A protection between the inputs takes a current, and the filter limits it.
@@ -75,14 +75,14 @@ func TestProtectionBetweenInputs(t *testing.T) {
 	rule := builtin.DifferentialSurvival
 	diode := edit(t, buoyParts, `survival-current = "5 mA"`, `survival-current = "5 mA", clamp-voltage = "0.6 V"`)
 	filtered := func(ohms string) string {
-		return edit(t, berth, "XA BUS LOAD", "RF1 BUS inp "+ohms+"\nRF2 LOAD inm "+ohms+"\nXA inp inm")
+		return edit(t, berthDeck, "XA BUS LOAD", "RF1 BUS inp "+ohms+"\nRF2 LOAD inm "+ohms+"\nXA inp inm")
 	}
 	// 4.04 V - 0.6 V = 3.44 V over twice 99 % of R: 5 mA at 347.5 ohm each.
 	r := wants(t, rule, rules.KindFail, rules.Error, filtered("100"), diode)
-	endsAt(t, "current", measure(t, r, "input current with in+ less in- in a fault").Max, 3.44/198, 1e-9)
+	agrees(t, "current", measure(t, r, "input current with in+ less in- in a fault").Max, 3.44/198, 1e-9)
 	wants(t, rule, rules.KindFail, rules.Error, filtered("347"), diode)
 	wants(t, rule, rules.KindPass, 0, filtered("348"), diode)
-	r = wants(t, rule, rules.KindFail, rules.Error, berth, diode)
+	r = wants(t, rule, rules.KindFail, rules.Error, berthDeck, diode)
 	if !strings.Contains(r.Message, "is not limited") {
 		t.Error(r.Message)
 	}
@@ -94,7 +94,7 @@ func TestProtectionBetweenInputs(t *testing.T) {
 
 func TestPassiveRating(t *testing.T) {
 	rule := builtin.PassiveRating
-	filtered := edit(t, berth, "XA BUS LOAD", "RF1 BUS inp 10\nRF2 LOAD inm 10\nCD inp inm 100n\nCP inp 0 1n\nRB inm 0 1MEG\nXA inp inm",
+	filtered := edit(t, berthDeck, "XA BUS LOAD", "RF1 BUS inp 10\nRF2 LOAD inm 10\nCD inp inm 100n\nCP inp 0 1n\nRB inm 0 1MEG\nXA inp inm",
 		"* shuntwright: tolerances.resistors = \"1 %\"", "* shuntwright: tolerances.resistors = \"0 %\"")
 	rated := filtered + "\n* shuntwright: elements.CP.voltage = \"%1\""
 	wants(t, rule, rules.KindPass, 0, edit(t, rated, "%1", "100 V"), buoyParts)
@@ -121,7 +121,7 @@ func TestPassiveRating(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, own, tank)
 	wants(t, rule, rules.KindFail, rules.Warning, edit(t, own, "30 V .. 48 V", "-51 V .. -30 V"), tank)
 	// Controls: capacitors of the bus are no sense parts; no filter, nothing to rate.
-	wants(t, rule, rules.KindNotApplicable, 0, berth+"\nCB BUS 0 100u", buoyParts)
+	wants(t, rule, rules.KindNotApplicable, 0, berthDeck+"\nCB BUS 0 100u", buoyParts)
 	wants(t, rule, rules.KindOpen, 0, edit(t, filtered, "* shuntwright: rails.BUS = \"30 V .. 48 V\"\n", "", "RL LOAD 0 12\n", ""), buoyParts)
 }
 
@@ -129,7 +129,7 @@ func TestPassiveRating(t *testing.T) {
 func TestPassivesWithShuntOpen(t *testing.T) {
 	rule := builtin.PassiveRating
 	deck := func(policy, watts string) string {
-		d := edit(t, berth, "XA BUS LOAD", "RF1 BUS inp 10\nRF2 LOAD inm 10\nXA inp inm", `from = "BUS"`, `from = "BUS", open-shunt = "`+policy+`"`,
+		d := edit(t, berthDeck, "XA BUS LOAD", "RF1 BUS inp 10\nRF2 LOAD inm 10\nXA inp inm", `from = "BUS"`, `from = "BUS", open-shunt = "`+policy+`"`,
 			"* shuntwright: tolerances.resistors = \"1 %\"", "* shuntwright: tolerances.resistors = \"0 %\"")
 		if watts != "" {
 			d += "\n* shuntwright: elements.RF1.power = \"" + watts + "\"\n* shuntwright: elements.RF2.power = \"" + watts + "\""
@@ -138,7 +138,7 @@ func TestPassivesWithShuntOpen(t *testing.T) {
 	}
 	r := wants(t, rule, rules.KindFail, rules.Error, deck("safe", "0.1 W"), buoyParts)
 	both := measure(t, r, "power of RF1 with the shunt open").Max + measure(t, r, "power of RF2 with the shunt open").Max
-	endsAt(t, "power of both", both, 115.2, 1e-9)
+	agrees(t, "power of both", both, 115.2, 1e-9)
 	wants(t, rule, rules.KindFail, rules.Warning, deck("survive", "57 W"), buoyParts)
 	wants(t, rule, rules.KindPass, 0, deck("survive", "58 W"), buoyParts)
 	wants(t, rule, rules.KindNotApplicable, 0, deck("accepted", ""), buoyParts)
@@ -147,5 +147,5 @@ func TestPassivesWithShuntOpen(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, deck("safe", ""), edit(t, buoyParts, `"-6 V .. 6 V"`, `"-50 V .. 50 V"`))
 	// With a protection at 0.6 V there are 47.4 V left, 56.2 W in each.
 	diode := edit(t, buoyParts, `survival-current = "5 mA"`, `survival-current = "5 mA", clamp-voltage = "0.6 V"`)
-	endsAt(t, "power", measure(t, judge(t, rule, deck("safe", "1 W"), diode), "power of RF1 with the shunt open").Max, 47.4*47.4/400*10, 1e-9)
+	agrees(t, "power", measure(t, judge(t, rule, deck("safe", "1 W"), diode), "power of RF1 with the shunt open").Max, 47.4*47.4/400*10, 1e-9)
 }

@@ -63,8 +63,11 @@ const aStep = 1e15
 
 // peak is the largest difference of the pins that an edge makes, in volts.
 func (l legPair) peak(height, slope float64) float64 {
-	if !(height > 0) || !(slope > 0) {
+	switch {
+	case !(height > 0), !(slope > 0):
 		return 0
+	case math.IsInf(height, 1):
+		return height
 	}
 	slope = min(slope, aStep)
 	at, tau := l.response()
@@ -99,8 +102,11 @@ func (l legPair) peak(height, slope float64) float64 {
 
 // left is what is left of it a time in seconds after the edge has ended, in volts.
 func (l legPair) left(height, slope, after float64) float64 {
-	if !(height > 0) || !(slope > 0) || !(after >= 0) {
+	switch {
+	case !(height > 0), !(slope > 0), !(after >= 0), math.IsInf(after, 1):
 		return 0
+	case math.IsInf(height, 1):
+		return height
 	}
 	slope = min(slope, aStep)
 	at, _ := l.response()

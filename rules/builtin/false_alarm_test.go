@@ -79,14 +79,6 @@ func TestNothingIsAskedThatAnotherRuleAnswers(t *testing.T) {
 	// Where a record states a range it is judged. 15 A over 10 mohm are 150 mV.
 	stated := edit(t, buoy, "direction =", "differential.operating = \"-140 mV .. 140 mV\"\ndirection =")
 	wants(t, builtin.InputFullScale, rules.KindFail, rules.Error, pier, stated)
-	// A fault of 39.9 A over 10 mohm is less than a junction drops; from 40 A on the rating of the op amp matters.
-	fault := func(a string) string {
-		return edit(t, over, `least = "0.5 A"`, `least = "0.5 A", fault = "`+a+` for 20 us"`)
-	}
-	wants(t, builtin.DifferentialSurvival, rules.KindNotApplicable, 0, fault("39.9 A"), tugOp)
-	lacks(t, wants(t, builtin.DifferentialSurvival, rules.KindOpen, 0, fault("40.1 A"), tugOp), "differential.survival")
-	wants(t, builtin.DifferentialSurvival, rules.KindFail, rules.Error, fault("39.9 A"), edit(t, tugOp, `common-mode = { operating = "ground - 0.1 V .. 61 V"`,
-		"differential.survival = \"-0.3 V .. 0.3 V\"\ncommon-mode = { operating = \"ground - 0.1 V .. 61 V\""))
 }
 
 // A current output with a converter behind its load is held to the firmware's scale and to the converter's range: 10 mohm x

@@ -28,11 +28,14 @@ var FilterAsymmetry = &rules.Rule{
 			return
 		}
 		net := switchedEnd(p)
-		if p.Digital() {
+		switch {
+		case p.Digital():
 			p.Skip("a digital monitor averages over edges that go up and down alike")
 			return
-		}
-		if net == "" {
+		case p.Kind != "sense-amplifier":
+			p.Skip("the resistors at the inputs set the gain: they are no filter")
+			return
+		case net == "":
 			p.Skip("no net of the shunt is declared to be switched")
 			return
 		}
@@ -92,11 +95,17 @@ func commonSwing(p *rules.Bench) quantity.Quantity {
 	name := switchedEnd(p)
 	n, _ := p.Design.Net(name)
 	if e := p.Design.Intent.Get("switching", name, "between"); e != nil && len(e.Names) == 2 {
-		a, okA := p.Design.Net(e.Names[0])
-		b, okB := p.Design.Net(e.Names[1])
-		if okA && okB {
-			return quantity.Minus("edge of "+name, p.Net(b, design.Operating), p.Net(a, design.Operating)).Peak().Named("edge of " + name)
+		ends := [2]quantity.Quantity{}
+		for i, end := range e.Names {
+			// A net that nothing holds would be read as standing at ground.
+			ends[i] = quantity.Missing(quantity.Volt, quantity.Need{In: "intent", Key: design.Key("rails", end)})
+			if n, ok := p.Design.Net(end); ok {
+				if v, held := p.Design.Rail(n, design.Operating); held {
+					ends[i] = v
+				}
+			}
 		}
+		return quantity.Minus("edge of "+name, ends[1], ends[0]).Peak().Named("edge of " + name)
 	}
 	q := p.Net(n, design.Operating)
 	c := &quantity.Cause{Name: "edge of " + name, Unit: quantity.Volt, Nom: q.Sound.Width(), Grade: q.Grade, Needs: q.Needs, Basis: q.Causes(),
@@ -195,7 +204,7 @@ func (f filterNetwork) left(height, edge, after quantity.Quantity) quantity.Quan
 func (f filterNetwork) worst(p *rules.Bench, height, edge, limit quantity.Quantity) (q quantity.Quantity, when string) {
 	holds := func(q quantity.Quantity) bool { return q.Known() && limit.Known() && q.Sound.Hi <= limit.Sound.Lo }
 	step := quantity.Exactly("a step", quantity.VoltPerSecond, aStep)
-	edges := []quantity.Quantity{step, ratedMost(edge)}
+	edges := []quantity.Quantity{step, ceilingOf(edge)}
 	for _, e := range edges {
 		if q = f.peaks(height, e); holds(q) {
 			return q, "at its peak"

@@ -4,7 +4,6 @@ import (
 	_ "embed" // the page
 	"fmt"
 	"math"
-	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
@@ -64,18 +63,7 @@ var FilterBiasError = &rules.Rule{
 func offsetShare(p *rules.Bench) quantity.Quantity {
 	share := (&quantity.Cause{Name: "noticeable share", Unit: quantity.Ratio, Nom: 0.2, Sound: quantity.Point(0.2), Seen: quantity.Point(0.2),
 		Grade: quantity.Assumed, Note: "20 % of the record's largest offset counts as noticeable"}).Of()
-	return quantity.Calc("limit", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, share, largest(p.Part("offset.max")))
-}
-
-// largest takes an "at most" at its limit.
-func largest(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() {
-		return q
-	}
-	c := *q.Causes()[0]
-	c.Nom, c.Sound, c.Seen = c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
-	c.Name = strings.TrimSuffix(c.Name, " offset.max") + " largest offset"
-	return c.Of()
+	return quantity.Calc("limit", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, share, ceilingOf(p.Part("offset.max")))
 }
 
 // stageCurrent is the input current of a resistor-difference stage: (Vcm - Vref) / (R1 + R2), the same effect as a bias

@@ -3,6 +3,7 @@ package builtin
 import (
 	_ "embed" // the page
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
@@ -145,12 +146,8 @@ func feedsNet(e design.Element, n circuit.Net) (feeds, known bool) {
 		return false, false
 	}
 	switch r.Role() {
-	case "sense-amplifier", "op-amp", "comparator":
-		units := append(e.Amplifiers(), e.OpAmps()...)
-		if units == nil {
-			units = []string{""}
-		}
-		for _, u := range units {
+	case "sense-amplifier", "digital-monitor", "op-amp", "comparator":
+		for _, u := range slices.Concat(e.Amplifiers(), e.OpAmps(), e.Comparators()) {
 			if out, ok := e.PinOf("out", u); ok && out == n {
 				return true, true
 			}
@@ -195,13 +192,18 @@ func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 		c.Evidence(source.Related{At: d.lone.Card(), Message: d.lone.Path()})
 	}
 	pin, ok := p.Amp.PinAt(role, p.Unit)
+	for _, r := range p.References { // two reference pins may stand together
+		if ok && role != r.Role && strings.HasPrefix(role, "ref") && driveOf(p, r.Net).driven {
+			c.Try(fmt.Sprintf("%s of %s moved to %s, where %s is", role, p.Name(), p.Design.Circuit.NetName(r.Net), r.Role), movedTo(p.Design, p.Amp, pin, r.Net))
+		}
+	}
 	if active, said := p.Amp.Word("enable.active"); ok && role == "enable" && said {
 		to, known := p.Pin(map[string]string{"high": "supply", "low": "ground"}[active])
 		if known {
 			c.Try(fmt.Sprintf("enable of %s moved to %s", p.Name(), p.Design.Circuit.NetName(to)), movedTo(p.Design, p.Amp, pin, to))
 		}
 	}
-	c.Advise(fmt.Sprintf("drive it; where that is done off this netlist, rails.%s in the intent says to what", net))
+	c.Advise(fmt.Sprintf("drive it; where that is done off this netlist, %s in the intent says to what", design.Key("rails", net)))
 }
 
 // turnedOff reports an enable pin that turns the part off while the equipment works.

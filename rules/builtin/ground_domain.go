@@ -127,7 +127,7 @@ func domainsOf(d *design.Design) *domains {
 const mostDomain = 512
 
 // of is the domain of a net: that which lists it, else that of the nearest listed net over what conducts. What has the pins of
-// an amplifier does not.
+// an amplifier does not; from a rail only its source and what is wired to it lead on.
 func (w *domains) of(n circuit.Net) (string, bool) {
 	list, seen := []circuit.Net{n}, map[circuit.Net]bool{n: true}
 	for i := 0; i < len(list) && i < mostDomain; i++ {
@@ -138,7 +138,11 @@ func (w *domains) of(n circuit.Net) (string, bool) {
 		if at == 0 {
 			continue
 		}
+		_, rail := w.d.Rail(at, design.Operating)
 		for e := range w.d.On(at) {
+			if rail && e.Kind() != 'V' && !tied(w.d, e) {
+				continue // what draws from a rail does not say whose it is
+			}
 			for _, o := range conducts(e, at) {
 				if !seen[o] {
 					seen[o] = true

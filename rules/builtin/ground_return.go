@@ -208,6 +208,9 @@ func groundShunt(d *design.Design, high circuit.Net) (shunt design.Element, low 
 				}
 			}
 		}
+		if pinOn(d, n, "out") {
+			continue // what an amplifier drives is no shunt's
+		}
 		for e := range d.On(n) {
 			if r := ohms(e); r >= 0 && !seen[e.Other(n)] {
 				seen[e.Other(n)] = true

@@ -25,7 +25,7 @@ var HiddenConsumer = &rules.Rule{
 	Page:  hiddenConsumerPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		if p.ShuntOhms(); len(p.Block.Shunt) == 0 {
+		if shuntless(p) {
 			return
 		}
 		measured, supply, ok := sides(p)
@@ -46,12 +46,19 @@ var HiddenConsumer = &rules.Rule{
 		case meant == "supply" && supply == measured:
 			p.Skip("no end of the shunt is a supply")
 			return
+		case meant == "supply" && len(p.Design.Circuit.On(supply)) > mostOnSupply:
+			p.HoldsIf(fmt.Sprintf("holds only if what hangs on %s beside %s is little: it is more than is looked at", p.Design.Circuit.NetName(supply), p.ShuntText()))
+			return
 		}
 		at, verb, where := measured, "through", "through "+p.ShuntText()+" and are not the load's"
 		if meant == "supply" {
 			at, verb, where = supply, "past", "past "+p.ShuntText()+" and are meant to be read"
 		}
-		found := consumers(p, at, measured, supply)
+		found, unsaid := consumers(p, at, measured, supply)
+		if len(found) == 0 && unsaid {
+			p.ShuntCurrent(design.Operating) // how large is small?
+			return
+		}
 		if len(found) == 0 {
 			p.Holds("nothing but the load draws current " + verb + " " + p.ShuntText())
 			return
@@ -64,6 +71,9 @@ var HiddenConsumer = &rules.Rule{
 		var in []quantity.Quantity
 		for _, c := range found {
 			in = append(in, c.amps)
+		}
+		if unsaid {
+			in = append(in, p.ShuntCurrent(design.Operating))
 		}
 		sum := quantity.Calc("current of small consumers", quantity.Amp, total, in...)
 		limit := quantity.Calc("half of the goal at its lowest current", quantity.Amp, func(x []float64) float64 { return 0.5 * x[0] * math.Abs(x[1]) },
@@ -136,11 +146,13 @@ const (
 	loadShare = 0.05
 	// mostSide is how many nets of a side, and of a string behind it, are looked at.
 	mostSide = 256
+	// mostOnSupply is how many elements of a supply net are looked at: each shunt on it asks for all of them.
+	mostOnSupply = 512
 )
 
 // consumers are the parts that draw their supply from the nets of a side, and the strings of resistors and diodes from it to a
-// held net (dividers, bleeders, lamps) that take less than a load would.
-func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer) {
+// held net (dividers, bleeders, lamps) that take less than a load would; unsaid where nobody declared a current to tell them by.
+func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer, unsaid bool) {
 	d := p.Design
 	meant := map[string]bool{}
 	if e := d.Intent.Get("currents", p.CurrentName(), "includes"); e != nil && at == measured {
@@ -165,7 +177,7 @@ func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer
 		}
 	}
 	largest := math.Inf(1)
-	if c, ok := p.Current(design.Operating); ok && c.Value.Known() {
+	if c, ok := p.Current(design.Operating); ok && !math.IsInf(c.Value.Sound.Width(), 0) {
 		largest = max(math.Abs(c.Value.Sound.Lo), math.Abs(c.Value.Sound.Hi))
 	}
 	for _, n := range near {
@@ -178,12 +190,16 @@ func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer
 			if !ok || slices.ContainsFunc(s.series, func(e design.Element) bool { return meant[strings.ToLower(e.Path())] }) {
 				continue
 			}
+			if math.IsInf(largest, 0) {
+				unsaid = true
+				continue
+			}
 			if c := s.current(p, n, measured, supply); c.Sound.Hi > 0 && c.Nom < loadShare*largest {
 				out = append(out, consumer{e.Path(), c})
 			}
 		}
 	}
-	return out
+	return out, unsaid
 }
 
 // ours tells that an element belongs to the shunt.

@@ -12,7 +12,7 @@ import (
 // kicksUp holds each input pin below its rating while the declared stray inductance lifts it. What is missing for that is
 // input-undershoot's question, and what fails without it is told already.
 func kicksUp(p *rules.Bench, key string) {
-	if len(p.Block.Shunt) == 0 || !strays(p) {
+	if len(p.Block.Shunt) == 0 || !saysStray(p) {
 		return
 	}
 	for _, pin := range []string{"in+", "in-"} {
@@ -20,10 +20,10 @@ func kicksUp(p *rules.Bench, key string) {
 		if pin == "in-" {
 			leg = p.Minus
 		}
-		if !moves(p, leg) {
+		if !legMoves(p, leg) {
 			continue
 		}
-		up, rest := kick(p, leg), resting(p, pin)
+		up, rest := strayKick(p, leg), restingPin(p, pin)
 		_, hi, text := p.Limits(key, design.Survival)
 		alone := quantity.Minus("margin", hi, rest)
 		if !up.Known() || !rest.Known() || !hi.Known() || alone.Seen.Empty() || alone.Seen.Lo <= 0 {
@@ -50,35 +50,64 @@ func plugsIn(p *rules.Bench, key string) {
 			if pin == "in-" {
 				leg = p.Minus
 			}
-			if !sameWire(p.Design, n, leg.Shunt) {
+			if !wiredTo(p.Design, n, leg.Shunt) {
 				continue
 			}
 			_, hi, text := p.Limits(key, design.Survival)
-			q := rings(p, name, n).Named(pin + " as " + p.Design.Circuit.NetName(n) + " is plugged in")
+			q := heldDown(p, n, hotPlugPeak(p, name, n), hotPlugInrush(p, name, n)).Named(pin + " as " + p.Design.Circuit.NetName(n) + " is plugged in")
 			p.AtMost(q, hi, text).Rating().Band(0.1).Fails(reaches(q.Name, "the part survives")).Widen(key).
 				Advise("a precharge or inrush limiter, a clamp, or a lossy capacitor across the input")
 		}
 	}
 }
 
-// rings is the highest voltage of a capacitance that is charged from 0 V over an inductance and a resistance by a step: with
+// hotPlugPeak is the highest voltage of a capacitance that is charged from 0 V over an inductance and a resistance by a step: with
 // zeta = (R/2) sqrt(C/L) below 1 it is V (1 + exp(-pi zeta / sqrt(1 - zeta^2))), else V.
-func rings(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
-	said := func(u quantity.Unit, key string) quantity.Quantity { return p.Declared(u, "hot-plug", name, key) }
-	farads, ok := capacitance(p.Design, n)
-	if p.Design.Intent.Get("hot-plug", name, "capacitance") != nil || !ok {
-		farads = said(quantity.Farad, "capacitance")
-	}
-	volts, henries, ohms := said(quantity.Volt, "voltage"), said(quantity.Henry, "inductance"), said(quantity.Ohm, "resistance")
-	if q, ok := unsaid(quantity.Volt, volts, henries, ohms, farads); ok {
+func hotPlugPeak(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
+	volts, henries, ohms, farads := plugged(p, name, n)
+	if q, ok := firstMissing(quantity.Volt, volts, henries, ohms, farads); ok {
 		return q
 	}
-	return quantity.Calc("voltage at a hot plug", quantity.Volt, func(x []float64) float64 { return x[0] * (1 + ringing(x[1], x[2], x[3])) },
+	return quantity.Calc("voltage at a hot plug", quantity.Volt, func(x []float64) float64 { return x[0] * (1 + stepOvershoot(x[1], x[2], x[3])) },
 		volts, henries, ohms, farads)
 }
 
-// ringing is by how much of the step a series circuit overshoots.
-func ringing(l, r, c float64) float64 {
+// plugged is what intent says of a hot plug: the step in volts, and the series circuit in henry, ohm and farad.
+func plugged(p *rules.Bench, name string, n circuit.Net) (volts, henries, ohms, farads quantity.Quantity) {
+	said := func(u quantity.Unit, key string) quantity.Quantity { return p.Declared(u, "hot-plug", name, key) }
+	farads, ok := netCapacitance(p.Design, n)
+	if p.Design.Intent.Get("hot-plug", name, "capacitance") != nil || !ok {
+		farads = said(quantity.Farad, "capacitance")
+	}
+	return said(quantity.Volt, "voltage"), said(quantity.Henry, "inductance"), said(quantity.Ohm, "resistance"), farads
+}
+
+// hotPlugInrush is more than what flows at a hot plug, in amperes: the peak without any resistance, V sqrt(C / L).
+func hotPlugInrush(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
+	volts, henries, _, farads := plugged(p, name, n)
+	if q, ok := firstMissing(quantity.Amp, volts, henries, farads); ok {
+		return q
+	}
+	return quantity.Calc("inrush", quantity.Amp, func(x []float64) float64 { return x[0] * math.Sqrt(x[2]/x[1]) }, volts, henries, farads)
+}
+
+// heldDown is a peak where a clamp with a record on the net holds it down: to its level at no more than the inrush, as long as
+// the record tells that.
+func heldDown(p *rules.Bench, n circuit.Net, peak, amps quantity.Quantity) quantity.Quantity {
+	for _, c := range blockClamps(p) {
+		k, told := c.curve()
+		bv := c.breakdown(p)
+		if c.over || c.between || !c.isInput() || c.low != p.Ground || !wiredTo(p.Design, n, c.high) ||
+			!told || !bv.Known() || !amps.Known() || amps.Sound.Hi > k.rated {
+			continue
+		}
+		peak = quantity.Calc(peak.Name, quantity.Volt, func(x []float64) float64 { return min(x[0], x[1]+x[3]*k.rise(x[2])) }, peak, bv, amps, c.share())
+	}
+	return peak
+}
+
+// stepOvershoot is by how much of the step a series circuit overshoots.
+func stepOvershoot(l, r, c float64) float64 {
 	zeta := r / 2 * math.Sqrt(c/l)
 	switch {
 	case !(zeta < 1): // aperiodic, or nothing to charge over

@@ -21,12 +21,16 @@ var InputUndershoot = &rules.Rule{
 	Page:  inputUndershootPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Network != nil {
+			p.Skip("op-amp-input-range judges the pins of an op amp")
+			return
+		}
 		if len(p.Block.Shunt) == 0 {
 			p.ShuntOhms()
 			return
 		}
-		if !strays(p) {
-			device, coil, ok := breaks(p)
+		if !saysStray(p) {
+			device, coil, ok := interruptedCoil(p)
 			if !ok {
 				p.Skip("no stray inductance is declared, and no switch or diode at the shunt interrupts the current of an inductor")
 				return
@@ -35,7 +39,7 @@ var InputUndershoot = &rules.Rule{
 				device.Path(), coil.Path()), quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "stray-inductance")})
 			return
 		}
-		if !moves(p, p.Plus) && !moves(p, p.Minus) {
+		if !legMoves(p, p.Plus) && !legMoves(p, p.Minus) {
 			p.Skip("both ends of the shunt are held: no stray inductance moves them")
 			return
 		}
@@ -45,16 +49,16 @@ var InputUndershoot = &rules.Rule{
 			if pin == "in-" {
 				leg = p.Minus
 			}
-			if !moves(p, leg) {
+			if !legMoves(p, leg) {
 				continue
 			}
-			down := kick(p, leg)
+			down := strayKick(p, leg)
 			for _, one := range []struct {
 				key, verb string
 				from      quantity.Quantity
 				regime    design.Regime
 			}{
-				{"common-mode.survival", "the part survives", resting(p, pin), design.Survival},
+				{"common-mode.survival", "the part survives", restingPin(p, pin), design.Survival},
 				{"common-mode.operating", "the part measures", p.Voltage(pin, design.Operating), design.Operating},
 			} {
 				lo, _, text := p.Limits(one.key, one.regime)

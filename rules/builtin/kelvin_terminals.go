@@ -73,7 +73,7 @@ var KelvinTerminals = &rules.Rule{
 				used := false
 				for _, n := range []circuit.Net{sa, sb} {
 					for e := range d.On(n) {
-						if e.ID != shunt.ID && !legs[e.ID] && loads(e, n) {
+						if e.ID != shunt.ID && !legs[e.ID] && loads(d, e, n) {
 							used = true
 							p.Breach(fmt.Sprintf("the sense terminal %s of %s carries what %s draws: the drop in its lead is read as current", d.Circuit.NetName(n), shunt.Path(), e.Path())).
 								On(shunt).Evidence(source.Related{At: e.Card(), Message: "what draws current"}).
@@ -102,6 +102,8 @@ var KelvinTerminals = &rules.Rule{
 const (
 	// lowOhms is below what a shunt with two terminals is asked about; common practice, no source.
 	lowOhms = 5e-3
+	// feedlessOhms is from what a resistor draws nothing that matters in a lead; common practice, no source.
+	feedlessOhms = 10e3
 	// squareOhms is the resistance of a square of copper of 35 um at 20 degC: 17.24 nohm m / 35 um; it rises by
 	// 0.39 %/K (IEC 60028).
 	squareOhms = 0.49e-3
@@ -139,10 +141,10 @@ func tapped(d *design.Design, b *sense.Block, shunt design.Element) bool {
 
 // loads tells that an element draws a current from a net that matters in a lead: all but capacitors, clamps, large resistors
 // and inputs.
-func loads(e design.Element, n circuit.Net) bool {
+func loads(d *design.Design, e design.Element, n circuit.Net) bool {
 	switch e.Kind() {
 	case 'R':
-		return !(e.Value() > carryOhms)
+		return !(e.Value() > feedlessOhms) && !inputOn(d, e.Other(n))
 	case 'L', 'I', 'V', 'S', 'W':
 		return true
 	case 'M', 'J', 'Z':
@@ -158,6 +160,27 @@ func loads(e design.Element, n circuit.Net) bool {
 			if role = strings.ToLower(role); i < e.Pins() && e.Pin(i) == n && (role == "supply" || role == "ground" || role == "out" || role == "a" || role == "b" ||
 				role == "drain" || role == "source") && r.Role() != "capacitor" && r.Role() != "clamp" {
 				return true
+			}
+		}
+	}
+	return false
+}
+
+// inputOn tells that an input of an amplifier or comparator stands on a net: a resistor to it is part of an input network.
+func inputOn(d *design.Design, n circuit.Net) bool { return n != 0 && pinOn(d, n, "in+", "in-") }
+
+// pinOn tells that a pin of one of some roles stands on a net.
+func pinOn(d *design.Design, n circuit.Net, roles ...string) bool {
+	for e := range d.On(n) {
+		if e.Kind() != 'X' || e.Record() == nil {
+			continue
+		}
+		units := append(append(e.Amplifiers(), e.OpAmps()...), "")
+		for _, unit := range units {
+			for _, role := range roles {
+				if at, ok := e.PinOf(role, unit); ok && at == n {
+					return true
+				}
 			}
 		}
 	}

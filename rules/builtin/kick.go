@@ -10,35 +10,36 @@ import (
 	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
-// strays tells that intent says anything of the stray inductance of the shunt's loop or of the slope of its current.
-func strays(p *rules.Bench) bool {
+// saysStray tells that intent says anything of the stray inductance of the shunt's loop or of the slope of its current.
+func saysStray(p *rules.Bench) bool {
 	return p.Design.Intent.Get("currents", p.CurrentName(), "stray-inductance") != nil || p.Design.Intent.Get("currents", p.CurrentName(), "slope") != nil
 }
 
-// moves tells that nothing holds the shunt's net at a leg: a rail or the ground stays where it is declared to be.
-func moves(p *rules.Bench, leg sense.Leg) bool {
+// legMoves tells that nothing holds the shunt's net at a leg: a rail or the ground stays where it is declared to be. A net that
+// intent says is switched moves, whether or not its switches are drawn.
+func legMoves(p *rules.Bench, leg sense.Leg) bool {
 	_, held := p.Design.Rail(leg.Shunt, design.Operating)
-	return !held
+	return !held || p.Design.Intent.Says("switching", p.Design.Circuit.NetName(leg.Shunt))
 }
 
-// kick is what the stray inductance adds to an input while the current changes, in volts: L di/dt. Capacitors on the shunt's
+// strayKick is what the stray inductance adds to an input while the current changes, in volts: L di/dt. Capacitors on the shunt's
 // net take the energy of the inductance, L I^2 / 2 = C V^2 / 2, so that they bound it to I sqrt(L / C); then the slope need
 // not be known.
-func kick(p *rules.Bench, leg sense.Leg) quantity.Quantity {
-	return kicked(p, leg).Peak() // one cause beside all those of the pin
+func strayKick(p *rules.Bench, leg sense.Leg) quantity.Quantity {
+	return strayStep(p, leg).Peak() // one cause beside all those of the pin
 }
 
-func kicked(p *rules.Bench, leg sense.Leg) quantity.Quantity {
+func strayStep(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 	name := p.CurrentName()
 	henries := p.Declared(quantity.Henry, "currents", name, "stray-inductance")
 	slope := p.Design.Declared(quantity.AmpPerSecond, "currents", name, "slope")
-	if q, ok := unsaid(quantity.Volt, henries); ok {
+	if q, ok := firstMissing(quantity.Volt, henries); ok {
 		return q
 	}
-	farads, stored := capacitance(p.Design, leg.Shunt)
+	farads, stored := netCapacitance(p.Design, leg.Shunt)
 	amps := p.ShuntCurrent(design.Survival)
 	swing := quantity.Calc("I sqrt(L/C)", quantity.Volt, func(x []float64) float64 { return math.Abs(x[2]) * math.Sqrt(x[0]/x[1]) }, henries, farads, amps.Peak())
-	if _, ok := unsaid(quantity.Volt, farads, amps); ok {
+	if _, ok := firstMissing(quantity.Volt, farads, amps); ok {
 		stored = false
 	}
 	switch {
@@ -54,19 +55,19 @@ func kicked(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 	return quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return min(x[0], x[1]) }, step, swing)
 }
 
-// resting is what a pin reaches without the kick, in volts: through events where intent says what they are, else in the
+// restingPin is what a pin reaches without the kick, in volts: through events where intent says what they are, else in the
 // working state. What the events may be is common-mode-survival's question.
-func resting(p *rules.Bench, pin string) quantity.Quantity {
+func restingPin(p *rules.Bench, pin string) quantity.Quantity {
 	if q := p.Voltage(pin, design.Survival); q.Grade == quantity.Firm && q.Known() && !math.IsInf(q.Sound.Width(), 0) {
 		return q
 	}
 	return p.Voltage(pin, design.Operating)
 }
 
-// breaks finds a switch or diode that can interrupt the current of the shunt, and an inductor that drives on what is
+// interruptedCoil finds a switch or diode that can interrupt the current of the shunt, and an inductor that drives on what is
 // interrupted: the device stands at an end of the shunt that nothing holds, the inductor is reached from there over
 // resistors, inductors and sources.
-func breaks(p *rules.Bench) (device, coil design.Element, ok bool) {
+func interruptedCoil(p *rules.Bench) (device, coil design.Element, ok bool) {
 	i := p.ShuntCurrent(design.Operating)
 	if i.Known() && i.Sound.Lo == 0 && i.Sound.Hi == 0 {
 		return device, coil, false
@@ -76,10 +77,10 @@ func breaks(p *rules.Bench) (device, coil design.Element, ok bool) {
 			continue
 		}
 		for e := range p.Design.On(n) {
-			if !interrupts(e, n) || ok && e.Kind() == 'D' { // of both a switch is named
+			if !interruptsAt(e, n) || ok && e.Kind() == 'D' { // of both a switch is named
 				continue
 			}
-			if l, found := inductor(p.Design, n); found {
+			if l, found := inductorFrom(p.Design, n); found {
 				device, coil, ok = e, l, true
 				if e.Kind() != 'D' {
 					return device, coil, true
@@ -90,8 +91,8 @@ func breaks(p *rules.Bench) (device, coil design.Element, ok bool) {
 	return device, coil, ok
 }
 
-// interrupts tells that an element carries a current at a net and may cease to.
-func interrupts(e design.Element, n circuit.Net) bool {
+// interruptsAt tells that an element carries a current at a net and may cease to.
+func interruptsAt(e design.Element, n circuit.Net) bool {
 	on := func(pins ...int) bool {
 		for _, i := range pins {
 			if i < e.Pins() && e.Pin(i) == n {
@@ -121,8 +122,26 @@ func interrupts(e design.Element, n circuit.Net) bool {
 	return false
 }
 
-// inductor is the first one reached from a net over resistors, inductors and voltage sources, not past what is held.
-func inductor(d *design.Design, from circuit.Net) (coil design.Element, ok bool) {
+// leavesAt are the nets at which a current that enters an element at a net may leave it.
+func leavesAt(e design.Element, n circuit.Net) (out []circuit.Net) {
+	k := e.Kind()
+	switch {
+	case (k == 'R' || k == 'V') && e.Pins() == 2:
+		return []circuit.Net{e.Other(n)}
+	case !interruptsAt(e, n):
+		return nil
+	}
+	for i := range e.Pins() {
+		if to := e.Pin(i); to != n && interruptsAt(e, to) {
+			out = append(out, to)
+		}
+	}
+	return out
+}
+
+// inductorFrom is the first one reached from a net over resistors, inductors, voltage sources, switches and diodes, not past
+// what is held.
+func inductorFrom(d *design.Design, from circuit.Net) (coil design.Element, ok bool) {
 	steps := []circuit.Net{from}
 	seen := map[circuit.Net]bool{from: true, 0: true}
 	for i := 0; i < len(steps) && i < longest; i++ {
@@ -130,13 +149,14 @@ func inductor(d *design.Design, from circuit.Net) (coil design.Element, ok bool)
 			continue
 		}
 		for e := range d.On(steps[i]) {
-			switch k := e.Kind(); {
-			case e.Pins() != 2:
-			case k == 'L':
+			if e.Kind() == 'L' && e.Pins() == 2 {
 				return e, true
-			case (k == 'R' || k == 'V') && !seen[e.Other(steps[i])]:
-				seen[e.Other(steps[i])] = true
-				steps = append(steps, e.Other(steps[i]))
+			}
+			for _, to := range leavesAt(e, steps[i]) {
+				if !seen[to] {
+					seen[to] = true
+					steps = append(steps, to)
+				}
 			}
 		}
 	}

@@ -66,13 +66,3 @@ func larger(p *rules.Bench, c *rules.Check) *rules.Check {
 	}
 	return c
 }
-
-// upTo takes an "at most" at its limit.
-func upTo(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() {
-		return q
-	}
-	c := *q.Causes()[0]
-	c.Name, c.Nom, c.Sound, c.Seen = "limit of "+c.Name, c.Sound.Hi, quantity.Point(c.Sound.Hi), quantity.Point(c.Sound.Hi)
-	return c.Of()
-}

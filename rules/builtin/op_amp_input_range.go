@@ -69,7 +69,7 @@ var OpAmpInputRange = &rules.Rule{
 // the range then, and the output of an op amp, which stays inside, could only take some of the current away: it is let go.
 // The two directions are two checks, since each alone is monotone.
 func beyond(p, s *rules.Bench, pin circuit.Net, name string, lo, hi quantity.Quantity, key string) {
-	most := upTo(s.Part(key))
+	most := ceilingOf(s.Part(key))
 	for _, side := range []struct {
 		text  string
 		limit quantity.Quantity

@@ -4,6 +4,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
 // openShunt is what intent asks of the block when its shunt burns open, and the weight of a breach. ok is false where
@@ -21,15 +22,11 @@ func openShunt(p *rules.Bench) (level rules.Level, ok bool) {
 
 // openVolts is what may stand across an open shunt, in volts: one side stays where it works, the other goes to ground.
 func openVolts(p *rules.Bench) quantity.Quantity {
-	side := func(n int, name string) quantity.Quantity {
-		leg := p.Plus
-		if n == 1 {
-			leg = p.Minus
-		}
+	side := func(name string, leg sense.Leg) quantity.Quantity {
 		return p.Across(leg.Shunt, p.Ground, design.Operating).Named(name).Peak()
 	}
 	return quantity.Calc("voltage across the open shunt", quantity.Volt, func(x []float64) float64 { return max(x[0], x[1]) },
-		side(0, "shunt at in+"), side(1, "shunt at in-"))
+		side("shunt at in+", p.Plus), side("shunt at in-", p.Minus))
 }
 
 // filterOhms is the resistance between the shunt and both inputs, in ohm.

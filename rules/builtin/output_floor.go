@@ -27,20 +27,15 @@ var OutputFloor = &rules.Rule{
 			return
 		}
 		bottom, text := p.Level("output.low", design.Operating, false), "output.low"
-		if c.converted {
-			if lo, _, said := p.ConverterLimits(c.reads, "range", design.Operating); said {
-				level := quantity.Calc("output at the lower end of the converter's range", quantity.Volt, func(x []float64) float64 { return (x[0]-x[1])/x[2] - x[3] },
-					lo, p.Rest(c.reads.Net, design.Operating), p.Transfer(c.reads.Net), p.Net(p.Ground, design.Operating))
-				key := design.Key("converters", c.reads.Name, "range")
-				if c.least < 0 && c.most > 0 && !(level.Sound.Hi <= bottom.Sound.Lo) { // above where the output stops itself
-					p.AtLeast(p.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at "+c.reads.Name), lo, key).Fails(func(m rules.Measure) string {
-						return fmt.Sprintf("the converter on %s reads down to %s, the output arrives as low as %s", c.reads.Name,
-							quantity.Show(m.LimitMin, quantity.Volt), quantity.Show(m.Min, quantity.Volt))
-					})
-					return
-				}
-				bottom, text = higher(bottom, level), "output.low and "+key
+		if lo, key, above := c.converterFloor(p, bottom); above {
+			if c.least < 0 && c.most > 0 {
+				p.AtLeast(p.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at "+c.reads.Name), lo, key).Fails(func(m rules.Measure) string {
+					return fmt.Sprintf("the converter on %s reads down to %s, the output arrives as low as %s", c.reads.Name,
+						quantity.Show(m.LimitMin, quantity.Volt), quantity.Show(m.Min, quantity.Volt))
+				})
+				return
 			}
+			bottom, text = higher(bottom, c.behind(p, lo)), "output.low and "+key
 		}
 		switch {
 		case c.least < 0 && c.most > 0:
@@ -53,6 +48,16 @@ var OutputFloor = &rules.Rule{
 			c.rising(p, bottom, text)
 		}
 	},
+}
+
+// converterFloor is the lower end of what the converter reads and its key; above tells that it may stand above where the
+// output stops itself.
+func (c chain) converterFloor(p *rules.Bench, bottom quantity.Quantity) (lo quantity.Quantity, key string, above bool) {
+	if !c.converted || !bottom.Known() {
+		return lo, "", false
+	}
+	lo, _, said := p.ConverterLimits(c.reads, "range", design.Operating)
+	return lo, design.Key("converters", c.reads.Name, "range"), said && !(c.behind(p, lo).Sound.Hi <= bottom.Sound.Lo)
 }
 
 // higher is the higher of two levels.

@@ -45,11 +45,9 @@ var OutputHeadroom = &rules.Rule{
 			if !said {
 				return
 			}
-			level := quantity.Calc("output at the end of the converter's range", quantity.Volt, func(x []float64) float64 { return (x[0]-x[1])/x[2] - x[3] },
-				top, v.Rest(c.reads.Net, design.Operating), v.Transfer(c.reads.Net), v.Net(v.Ground, design.Operating))
 			c.upper(p, seen, state, ceiling{v.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at " + c.reads.Name + state),
 				v.Arriving(c.zero, c.reads.Net, design.Operating), top, design.Key("converters", c.reads.Name, "range"), "leaves the converter's range",
-				c.at(v, "current at the end of the converter's range"+state, level)})
+				c.at(v, "current at the end of the converter's range"+state, c.behind(v, top))})
 		})
 	},
 }
@@ -109,7 +107,12 @@ func (c chain) upper(p *rules.Bench, seen working, state string, l ceiling) {
 		}
 		return " " + side + " " + three(c.signed(v), c.up < 0)
 	}
-	intended := func() string { return quantity.Show(c.signed(c.most), quantity.Amp) + " is intended" }
+	intended := func() string {
+		if !c.known {
+			return quantity.Show(max(math.Abs(c.least), math.Abs(c.most)), quantity.Amp) + " is intended"
+		}
+		return quantity.Show(c.signed(c.most), quantity.Amp) + " is intended"
+	}
 	full := p.AtMost(l.q, l.top, l.text).Fails(func(rules.Measure) string { return l.verb + stops() + state + ", " + intended() })
 	near := quantity.Calc("highest level with a tenth to spare", quantity.Volt, func(x []float64) float64 { return x[0] - spare*(x[0]-x[1]) }, l.top, l.zero)
 	thin := p.AtMost(l.q, near, l.text+" less 10 % of the way up to it").At(rules.Warning).Fails(func(rules.Measure) string {

@@ -30,6 +30,11 @@ var OutputLoading = &rules.Rule{
 			return
 		}
 		k := p.Transfer(reads.Net)
+		if p.Calibrated("gain") {
+			p.Holds("the gain is calibrated with the loads behind the output")
+			p.Carry(k)
+			return
+		}
 		goal, text := goalOr(p, "what loads take of the output")
 		series := resistors(p.Output.Series)
 		off, what := quantity.Calc("loss 1-kout", quantity.Ratio, func(x []float64) float64 { return 1 - x[0] }, k), "loads take up to %s of the output before the converter, and no scale says that this is known"

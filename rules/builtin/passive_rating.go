@@ -24,17 +24,17 @@ var PassiveRating = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		judged := false
 		filter := append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
-		for _, e := range behindFilter(p, filter) {
+		for _, e := range besideFilter(p, filter) {
 			a, b, ok := twoEnds(e)
 			if !ok {
 				continue
 			}
 			judged = true
-			works(p, e, p.Across(a, b, design.Operating).Named("voltage across "+e.Path()).Peak().Named("voltage across "+e.Path()), rules.Warning)
+			withinVoltage(p, e, p.Across(a, b, design.Operating).Named("voltage across "+e.Path()).Peak().Named("voltage across "+e.Path()), rules.Warning)
 		}
-		if level, ok := openShunt(p); ok && len(filter) > 0 {
+		if level, ok := openShunt(p); ok && len(filter) > 0 && p.Network == nil {
 			judged = true
-			burns(p, filter, level)
+			burnsOpen(p, filter, level)
 		}
 		if !judged {
 			p.Skip("no capacitor or resistor stands behind a filter, and none has to outlive an open shunt")
@@ -42,8 +42,9 @@ var PassiveRating = &rules.Rule{
 	},
 }
 
-// behindFilter are the capacitors and resistors that stand on the nets behind the filter, each once.
-func behindFilter(p *rules.Bench, filter []design.Element) (out []design.Element) {
+// besideFilter are the capacitors and resistors that stand on the nets behind the filter, each once; of an op amp's network,
+// whose resistors are its filter, the capacitors.
+func besideFilter(p *rules.Bench, filter []design.Element) (out []design.Element) {
 	seen := map[circuit.ID]bool{}
 	for _, e := range filter {
 		seen[e.ID] = true
@@ -57,7 +58,7 @@ func behindFilter(p *rules.Bench, filter []design.Element) (out []design.Element
 			if r := e.Record(); r != nil {
 				role = r.Role()
 			}
-			if !seen[e.ID] && (e.Kind() == 'C' || e.Kind() == 'R' && e.Value() > 0 || role == "capacitor") {
+			if !seen[e.ID] && (e.Kind() == 'C' || e.Kind() == 'R' && e.Value() > 0 && p.Network == nil || role == "capacitor") {
 				seen[e.ID] = true
 				out = append(out, e)
 			}
@@ -83,8 +84,8 @@ const (
 	leastResistor  = 50
 )
 
-// works holds a voltage within the working voltage of a part. One that every part stands is no question.
-func works(p *rules.Bench, e design.Element, q quantity.Quantity, level rules.Level) {
+// withinVoltage holds a voltage within the working voltage of a part. One that every part stands is no question.
+func withinVoltage(p *rules.Bench, e design.Element, q quantity.Quantity, level rules.Level) {
 	limit, text := p.Design.Declared(quantity.Volt, "elements", e.Path(), "voltage"), "elements.voltage"
 	if !limit.Known() && e.Entry("voltage") != nil {
 		limit, text = p.PartOf(e, "voltage"), "voltage"
@@ -97,15 +98,15 @@ func works(p *rules.Bench, e design.Element, q quantity.Quantity, level rules.Le
 		limit = limit.Or(least, fmt.Sprintf("%s: no working voltage declared, %s counted for a %s", e.Path(), quantity.Show(least, quantity.Volt), kind))
 		text = "the least working voltage of a " + kind
 	}
-	p.AtMost(q, most(limit), text).At(level).On(e).Fails(func(m rules.Measure) string {
+	p.AtMost(q, ceilingOf(limit), text).At(level).On(e).Fails(func(m rules.Measure) string {
 		sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
 		return fmt.Sprintf("%s reaches %s, it is made for %s", m.Name, sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 	})
 }
 
-// burns holds each filter resistor within its power and voltage while what stands across the open shunt drives a current
+// burnsOpen holds each filter resistor within its power and voltage while what stands across the open shunt drives a current
 // through the filter and the inputs. Inputs that stand the voltage let none through.
-func burns(p *rules.Bench, filter []design.Element, level rules.Level) {
+func burnsOpen(p *rules.Bench, filter []design.Element, level rules.Level) {
 	volts, ohms := openVolts(p), filterOhms(p)
 	clamp := quantity.Exactly("no protection", quantity.Volt, 0)
 	if p.Amp.Entry("input.clamp-voltage") != nil {
@@ -120,11 +121,11 @@ func burns(p *rules.Bench, filter []design.Element, level rules.Level) {
 			return max(0, x[0]-x[1]) * x[3] / x[2]
 		}, volts, clamp, ohms, e.Resistance())
 		watts := quantity.Calc("power of "+e.Path()+" with the shunt open", quantity.Watt, func(x []float64) float64 { return x[0] * x[0] / x[1] }, across, e.Resistance())
-		p.AtMost(watts, most(p.Declared(quantity.Watt, "elements", e.Path(), "power")), "elements.power").At(level).On(e).
+		p.AtMost(watts, ceilingOf(p.Declared(quantity.Watt, "elements", e.Path(), "power")), "elements.power").At(level).On(e).
 			Advise("filter resistors that burn open safely, or a shunt that does not").Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Watt, m.Max, m.LimitMax)
 			return fmt.Sprintf("%s is up to %s, it is made for %s", m.Name, sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 		})
-		works(p, e, across, level)
+		withinVoltage(p, e, across, level)
 	}
 }

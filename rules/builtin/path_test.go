@@ -294,6 +294,10 @@ func TestHiddenConsumer(t *testing.T) {
 	}
 	lacks(t, wants(t, rule, rules.KindOpen, 0, behind, edit(t, tugSense, `, current = "1.7 mA"`, "")), "supply.current")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, behind, `, at = "0.2 A"`, ""), tugSense), "least")
+	// What is small only a declared current tells; without any string there is nothing to tell.
+	undeclared := edit(t, feed, `* shuntwright: currents.RSH = { range = "0 A .. 5 A", from = "VIN", measures = "load" }`+"\n", "")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, undeclared, tugSense), "currents.RSH.range")
+	wants(t, rule, rules.KindPass, 0, edit(t, undeclared, "RL LOAD 0 3", "IL LOAD 0 3"), tugSense)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, behind, `* shuntwright: goals.XA = { error = "2 %", at = "0.2 A" }`+"\n", ""), tugSense)
 }
 
@@ -482,9 +486,9 @@ func TestKelvinTerminals(t *testing.T) {
 func TestKelvinTerminalsOfAFourTerminalShunt(t *testing.T) {
 	rule := builtin.KelvinTerminals
 	deck := edit(t, tug, "RSH BUS LOAD 1m", "XSH BUS sa sb LOAD keel-shunt-500u", "currents.RSH", "currents.XSH", "XA BUS LOAD", "XA sa sb")
-	records := tugSense + keel
+	records := tugSense + keel + tugAmp
 	once(t, rule, rules.KindPass, 0, deck, records)
-	once(t, rule, rules.KindPass, 0, edit(t, deck, "XA sa sb", "XA p m")+"\nRF1 sa p 10\nRF2 sb m 10\nCF p m 1u\nC1 sa 0 1n\nRD sb 0 47k\nXB sa sb o2 0 VM VM V5 tug-sense-40", records)
+	once(t, rule, rules.KindPass, 0, edit(t, deck, "XA sa sb", "XA p m")+"\nRF1 sa p 10\nRF2 sb m 10\nCF p m 1u\nC1 sa 0 1n\nRD sb 0 47k\nRO sa q 1k\nRQ q 0 20k\nXO q q o3 0 V5 tug-amp\nXB sa sb o2 0 VM VM V5 tug-sense-40", records)
 	r := once(t, rule, rules.KindFail, rules.Warning, edit(t, deck, "XA sa sb", "XA sa LOAD"), records)
 	if !strings.Contains(r.Message, "its end LOAD") || !strings.Contains(r.Message, "sb stands unused") {
 		t.Error(r.Message)
@@ -650,4 +654,14 @@ func TestGroundDomainThatPeopleTouch(t *testing.T) {
 	wants(t, rule, rules.KindFail, rules.Error, at("-61 V .. -40 V", "true"), tugSense)
 	wants(t, rule, rules.KindPass, 0, at("40 V .. 70 V", "false"), tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, at("40 V .. 50 V", "true"), "RL LOAD 0 4\n", "", "* shuntwright: rails.BUS = \"40 V .. 50 V\"\n", ""), tugSense), "rails.BUS")
+}
+
+// A shunt that is not in the netlist, and a channel that nobody reads.
+func TestPathsOfAShuntElsewhere(t *testing.T) {
+	for _, rule := range []*rules.Rule{builtin.ShuntBypass, builtin.HiddenConsumer, builtin.RecirculationPath} {
+		for _, said := range []string{`shunt = "remote"`, `shunt = "on-chip"`, `unused = true`} {
+			wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS")+"\n* shuntwright: senses.XA."+said, tugSense)
+		}
+		lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense), "one shunt between")
+	}
 }

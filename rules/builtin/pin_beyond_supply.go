@@ -41,18 +41,18 @@ var PinBeyondSupply = &rules.Rule{
 				judged = true
 				net, _ := v.Pin(one.role)
 				q := v.Voltage(one.role, design.Operating).Named(one.role + state)
-				lo, hi, text := allowedAt(v, one.key)
+				lo, hi, text := pinAllowed(v, one.key)
 				if seen.again(one.role, state, held{q, lo, hi}) {
 					continue
 				}
-				exceeds(p, v, q, lo, hi, text, one.key, net)
+				holdPin(p, v, q, lo, hi, text, one.key, net)
 			}
-			if out, ok := v.Pin("out"); ok && off(v) {
-				for _, rail := range pulls(v, out) {
+			if out, ok := v.Pin("out"); ok && poweredOff(v) {
+				for _, rail := range pullRails(v, out) {
 					judged = true
 					q := v.Across(rail, v.Ground, design.Operating).Named("out pulled to " + v.Design.Circuit.NetName(rail) + state)
-					lo, hi, text := allowedAt(v, "output.survival")
-					exceeds(p, v, q, lo, hi, text, "output.survival", out)
+					lo, hi, text := pinAllowed(v, "output.survival")
+					holdPin(p, v, q, lo, hi, text, "output.survival", out)
 				}
 			}
 		})
@@ -66,8 +66,8 @@ var PinBeyondSupply = &rules.Rule{
 // source: most ratings say as much).
 const aboveSupply = 0.3
 
-// allowedAt is what the record allows a pin, else up to 0.3 V above the supply.
-func allowedAt(v *rules.Bench, key string) (lo, hi quantity.Quantity, text string) {
+// pinAllowed is what the record allows a pin, else up to 0.3 V above the supply.
+func pinAllowed(v *rules.Bench, key string) (lo, hi quantity.Quantity, text string) {
 	if v.Amp.Entry(key) != nil {
 		return v.Limits(key, design.Operating)
 	}
@@ -77,9 +77,9 @@ func allowedAt(v *rules.Bench, key string) (lo, hi quantity.Quantity, text strin
 	return lo, hi, "supply + 0.3 V"
 }
 
-// exceeds holds a pin at its limit. What a resistance keeps below 1 mA weighs less: it does not latch, but it powers the
+// holdPin holds a pin at its limit. What a resistance keeps below 1 mA weighs less: it does not latch, but it powers the
 // part through its pin.
-func exceeds(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, net circuit.Net) {
+func holdPin(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, net circuit.Net) {
 	var c *rules.Check
 	if v.Amp.Entry(key) != nil {
 		c = p.Within(q, lo, hi, text).Rating()
@@ -87,7 +87,7 @@ func exceeds(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, n
 		c = p.AtMost(q, hi, text)
 	}
 	over := quantity.Minus("over", q, hi).Seen
-	ohms := feed(v.Design, net)
+	ohms := sourceOhms(v.Design, net)
 	if !over.Empty() && over.Hi > 0 && over.Hi < 1e-3*ohms {
 		c.At(rules.Warning)
 	}
@@ -95,15 +95,15 @@ func exceeds(p, v *rules.Bench, q, lo, hi quantity.Quantity, text, key string, n
 		Advise("switch what drives the pin together with the supply, or put a resistance between them")
 }
 
-// off tells that the part is not powered in a state.
-func off(v *rules.Bench) bool {
+// poweredOff tells that the part is not powered in a state.
+func poweredOff(v *rules.Bench) bool {
 	vs := v.Voltage("supply", design.Operating)
 	lo, _, _ := v.Limits("supply.operating", design.Operating)
 	return vs.Known() && lo.Known() && vs.Sound.Hi < lo.Sound.Lo
 }
 
-// pulls are the nets above ground that something holds and that a net reaches over resistors alone.
-func pulls(v *rules.Bench, from circuit.Net) (out []circuit.Net) {
+// pullRails are the nets above ground that something holds and that a net reaches over resistors alone.
+func pullRails(v *rules.Bench, from circuit.Net) (out []circuit.Net) {
 	steps := []circuit.Net{from}
 	seen := map[circuit.Net]bool{from: true, 0: true, v.Ground: true, v.Supply: true}
 	for i := 0; i < len(steps) && i < longest; i++ {
@@ -124,9 +124,9 @@ func pulls(v *rules.Bench, from circuit.Net) (out []circuit.Net) {
 	return out
 }
 
-// feed is the least resistance between a net and what can drive it, in ohm: a net that something holds, or one with a source
+// sourceOhms is the least resistance between a net and what can drive it, in ohm: a net that something holds, or one with a source
 // or a part on it; infinite where there is none.
-func feed(d *design.Design, from circuit.Net) float64 {
+func sourceOhms(d *design.Design, from circuit.Net) float64 {
 	ohms := map[circuit.Net]float64{from: 0}
 	steps := []circuit.Net{from}
 	best := math.Inf(1)

@@ -27,11 +27,17 @@ var RatiometricMismatch = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		name := p.Output.Declared
 		zero := p.IdealZero(design.Operating)
+		if p.CurrentOutput() { // what its load returns to is its reference
+			zero = p.Zero(design.Operating)
+		}
 		switch {
 		case p.Digital():
 			p.Skip("a digital monitor has no analog output")
 			return
-		case len(p.References) == 0 || zero.Sound == quantity.Point(0):
+		case len(p.References) == 0 && !p.CurrentOutput():
+			p.Skip("the part has no reference pin")
+			return
+		case zero.Known() && max(zero.Sound.Hi, -zero.Sound.Lo) < 1e-9:
 			p.Skip("the output counts from ground: no reference moves the zero")
 			return
 		case name == "" || p.Design.Intent.Get("converters", name, "range") == nil && p.Design.Intent.Get("converters", name, "reference") == nil:
@@ -75,7 +81,11 @@ func converterSpan(p *rules.Bench, name string) (full quantity.Quantity, text st
 			return p.Net(n, design.Operating), e.Text, true
 		}
 	}
-	l := p.Design.Intent.Get("converters", name, "range").Limits
+	e := p.Design.Intent.Get("converters", name, "range")
+	if e == nil || e.Limits.Lo == nil || e.Limits.Hi == nil {
+		return quantity.Missing(quantity.Volt, quantity.Need{In: "intent", Key: design.Key("converters", name, "range")}), "", true
+	}
+	l := e.Limits
 	names := l.Names()
 	in := make([]quantity.Quantity, len(names))
 	sure = true

@@ -24,7 +24,7 @@ var RecirculationPath = &rules.Rule{
 	Page:  recirculationPathPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		if p.ShuntOhms(); len(p.Block.Shunt) == 0 {
+		if shuntless(p) {
 			return
 		}
 		w := newLoops(p)
@@ -86,7 +86,7 @@ var RecirculationPath = &rules.Rule{
 
 const (
 	// carryOhms is up to what a resistor carries the current of a load, in ohm; common practice, no source.
-	carryOhms = 10e3
+	carryOhms = 1e3
 	// mostLoop is how many nets are looked at for a loop, mostCoils how many inductors are tried.
 	mostLoop  = 512
 	mostCoils = 64
@@ -108,6 +108,9 @@ func newLoops(p *rules.Bench) *loops {
 		w.from, w.to = c.From, c.To
 		w.both = !c.Value.Known() || c.Value.Sound.Lo < 0
 	}
+	if w.coils = w.near(); len(w.coils) == 0 {
+		return w
+	}
 	for _, name := range p.Design.Intent.Names("elements") {
 		e, ok := p.Design.Find(name)
 		x := p.Design.Intent.Get("elements", name, "exclusive-with")
@@ -121,7 +124,6 @@ func newLoops(p *rules.Bench) *loops {
 			}
 		}
 	}
-	w.coils = w.near()
 	return w
 }
 

@@ -37,7 +37,7 @@ var ReferencePair = &rules.Rule{
 			if !leadsToSource(p, ref.Net) {
 				open = true
 				p.Breach(fmt.Sprintf("%s (%s) is open: no source, resistor or rail stands behind it", ref.Role, p.Design.Circuit.NetName(ref.Net))).
-					At(rules.Error).Advise("join it with the other reference pin, or put it on ground, the supply or the reference")
+					At(rules.Error).Advise("join it with the other reference pin, or put it on ground, the supply or the reference").SameAs("floating-pin")
 			}
 		}
 		if open {
@@ -114,7 +114,7 @@ func unequalPair(p *rules.Bench) {
 	shift := quantity.Calc("shift of the middle by unequal resistances", quantity.Volt, func(x []float64) float64 {
 		return apart / 2 * (x[1] - x[0]) / (2*x[2] + x[0] + x[1])
 	}, ra, rb, rr)
-	own := ratedMost(p.Part("reference.split"))
+	own := ceilingOf(p.Part("reference.split"))
 	limit := quantity.Calc("that of the part's own legs", quantity.Volt, func(x []float64) float64 { return apart / 2 * x[0] }, own)
 	p.Within(shift, limit.Times(-1), limit, "reference.split").Lower(referenceResistors(p)...).
 		Shows(func(bool) string {
@@ -139,7 +139,10 @@ type refBuffer struct {
 	net  circuit.Net // that of its output
 }
 
-// bufferBehind is the buffer that drives a net, directly or through resistors.
+// mostInFront is the largest resistor, in ohm, between a buffer and the reference pin that it is taken to drive.
+const mostInFront = 1e3
+
+// bufferBehind is the buffer that drives a net, directly or through small resistors.
 func bufferBehind(p *rules.Bench, from circuit.Net) (b refBuffer, ok bool) {
 	nets, seen := []circuit.Net{from}, map[circuit.Net]bool{from: true}
 	for i := 0; i < len(nets) && i < 16; i++ {
@@ -157,7 +160,7 @@ func bufferBehind(p *rules.Bench, from circuit.Net) (b refBuffer, ok bool) {
 				}
 			case 'R':
 				o := e.Other(nets[i])
-				if _, held := p.Design.Rail(o, design.Operating); e.Pins() == 2 && !held && !seen[o] {
+				if _, held := p.Design.Rail(o, design.Operating); e.Pins() == 2 && e.Value() <= mostInFront && !held && !seen[o] {
 					seen[o] = true
 					nets = append(nets, o)
 				}
@@ -193,7 +196,7 @@ func judgeBuffer(p *rules.Bench, b refBuffer) {
 		p.HoldsIf(fmt.Sprintf("%s drives %s without a resistor between: holds only if what it stands for is stable with that", b.of.Path(), strings.Join(names, ", "))).
 			On(b.of)
 	default:
-		p.AtMost(load, ratedMost(p.PartOf(b.of, "output.capacitance")), "output.capacitance of "+b.of.Path()).Fails(func(m rules.Measure) string {
+		p.AtMost(load, ceilingOf(p.PartOf(b.of, "output.capacitance")), "output.capacitance of "+b.of.Path()).Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Farad, m.Max, m.LimitMax)
 			return fmt.Sprintf("%s drives %s at the reference without a resistor between, it is stable up to %s", b.of.Path(), sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 		}).Advise(advice)
@@ -209,7 +212,7 @@ func judgeBuffer(p *rules.Bench, b refBuffer) {
 		p.Within(want, low, high, "swing of "+b.of.Path()).Fails(reaches(want.Name, "its output swings"))
 	}
 	if amps, ok := referenceCurrent(p); ok && !(amps.Sound.Lo >= -driven && amps.Sound.Hi <= driven) {
-		most := ratedMost(p.PartOf(b.of, "output.current"))
+		most := ceilingOf(p.PartOf(b.of, "output.current"))
 		p.Within(amps.Named("current out of the reference pins"), most.Times(-1), most, "output.current of "+b.of.Path()).
 			Fails(func(m rules.Measure) string {
 				end, word := m.Max, "sink"

@@ -4,6 +4,7 @@ import (
 	_ "embed" // the page
 
 	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
 )
 
@@ -27,7 +28,11 @@ var ReferenceRange = &rules.Rule{
 		seen := working{}
 		everyState(p, true, func(v *rules.Bench, state string) {
 			for _, ref := range v.References {
-				q := v.Voltage(ref.Role, design.Operating).Named(ref.Role + state)
+				q := v.Voltage(ref.Role, design.Operating)
+				if _, held := v.Design.Held(v.Amp, ref.Role); !held && !leadsToSource(v, ref.Net) { // only the part's own legs hold it
+					q = quantity.Missing(quantity.Volt, quantity.Need{In: "intent", Key: design.Key("rails", v.Design.Circuit.NetName(ref.Net))})
+				}
+				q = q.Named(ref.Role + state)
 				lo, hi, text := v.Limits(key, design.Operating)
 				if seen.again(ref.Role, state, held{q, lo, hi}) {
 					continue

@@ -235,6 +235,7 @@ func TestReferenceImpedanceByModel(t *testing.T) {
 	}
 	lacks(t, wants(t, rule, rules.KindOpen, 0, exact, model(edit(t, two, `, internal = "1.2 V"`, ""))), "reference.internal")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, exact, model("")), "reference.model")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, exact, edit(t, model(two), `model = "differential", `, "")), "input.model")
 	wants(t, rule, rules.KindPass, 0, exact, model(`reference = { model = "high-impedance" }`))
 	// Each of two pins draws up to 80 nA: 160 nA through 5 kohm is 0.8 mV, above half of 1 % of 40 mV.
 	r = wants(t, rule, rules.KindFail, rules.Error, exact, model(`reference = { model = "high-impedance", current = "80 nA" }`))
@@ -357,6 +358,8 @@ func TestReferenceRange(t *testing.T) {
 	part := edit(t, tugSense, `split = "0.06 %" }`, `split = "0.06 %", operating = "ground + 0.2 V .. supply - 0.5 V" }`)
 	vm := func(v string) string { return edit(t, tug, `"2.5 V +- 0.2 %"`, v) }
 	wants(t, rule, rules.KindPass, 0, tug, part)
+	// A pin that nothing but the part's own legs holds stands nowhere that anybody said.
+	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "0 VM VM V5", "0 VM r V5"), part), "rails.r")
 	// 5 V less 2 % is 4.9 V, less 0.5 V 4.4 V: the limit itself is inside.
 	wants(t, rule, rules.KindPass, 0, vm(`"4.4 V exact"`), part)
 	r := wants(t, rule, rules.KindFail, rules.Error, vm(`"4.401 V exact"`), part)
@@ -428,6 +431,14 @@ XA BUS LOAD out 0 ` + pins + ` V3 mooring-fifty
 	wants(t, rule, rules.KindNotApplicable, 0, deck("V3 0", fixed+`, zero = "V3 / 2"`, ""), part)
 	wants(t, rule, rules.KindFail, rules.Warning, deck("V3 0", fixed+`, zero = "1.65 V"`, ""), part)
 	wants(t, rule, rules.KindNotApplicable, 0, deck("0 0", fixed, ""), part)
+	// A current output whose load stands between supply and ground: 2.5 V +- 2 % at 0.2 V/A is 0.25 A.
+	current := edit(t, lamp, `"5 V exact"`, `"5 V +- 2 %"`, "ROUT out 0 10k", "R1 out V5 20k\nR2 out 0 20k") +
+		"\n* shuntwright: goals.XA = { error = \"3 %\", at = \"2 A\" }\n* shuntwright: converters.out = { range = \"0 V .. 5 V\" }"
+	r = wants(t, rule, rules.KindFail, rules.Warning, current, dockCurrent)
+	if m := measure(t, r, "movement of the reading at 0 A"); math.Abs(m.Max-0.05) > 1e-6 {
+		t.Errorf("a current output moves by %v", m.Max)
+	}
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, current, "R1 out V5 20k", "R1 out 0 20k"), dockCurrent)
 	wants(t, rule, rules.KindNotApplicable, 0, deck("V3 0", `bits = 12`, ""), part)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, deck("V3 0", fixed, ""), "* shuntwright: goals.XA = { error = \"10 %\", at = \"2 A\" }\n", ""), part)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, deck("V3 0", fixed, ""), `, at = "2 A"`, ""), part), "least")

@@ -9,9 +9,9 @@ import (
 // longest is how many nets a route is looked for over.
 const longest = 256
 
-// route is the way of least resistance from a net to another over resistors and inductors. It does not pass a net that
+// resistiveRoute is the way of least resistance from a net to another over resistors and inductors. It does not pass a net that
 // something holds, where a current or a pulse ends, but may begin and end at one. ok is false where there is none.
-func route(d *design.Design, from, to circuit.Net) (over []design.Element, ok bool) {
+func resistiveRoute(d *design.Design, from, to circuit.Net) (over []design.Element, ok bool) {
 	if from == to {
 		return nil, true
 	}
@@ -67,9 +67,9 @@ func route(d *design.Design, from, to circuit.Net) (over []design.Element, ok bo
 	}
 }
 
-// sameWire tells that a net follows another one: less than 1 ohm of resistors and inductors stand between them.
-func sameWire(d *design.Design, from, to circuit.Net) bool {
-	over, ok := route(d, from, to)
+// wiredTo tells that a net follows another one: less than 1 ohm of resistors and inductors stand between them.
+func wiredTo(d *design.Design, from, to circuit.Net) bool {
+	over, ok := resistiveRoute(d, from, to)
 	sum := 0.0
 	for _, e := range resistors(over) {
 		sum += e.Value()
@@ -92,8 +92,8 @@ func seriesOhms(name string, series []design.Element) quantity.Quantity {
 	}, in...)
 }
 
-// capacitance is that of a net's own capacitors to nets that something holds, in farads; ok is false where there are none.
-func capacitance(d *design.Design, n circuit.Net) (q quantity.Quantity, ok bool) {
+// netCapacitance is that of a net's own capacitors to nets that something holds, in farads; ok is false where there are none.
+func netCapacitance(d *design.Design, n circuit.Net) (q quantity.Quantity, ok bool) {
 	var in []quantity.Quantity
 	for e := range d.On(n) {
 		if e.Kind() != 'C' || e.Pins() != 2 || e.Other(n) == n {
@@ -112,9 +112,9 @@ func capacitance(d *design.Design, n circuit.Net) (q quantity.Quantity, ok bool)
 	}, in...), len(in) > 0
 }
 
-// unsaid is the missing one of some quantities, in the unit asked for; ok is false where all are known. What an end of an
+// firstMissing is the missing one of some quantities, in the unit asked for; ok is false where all are known. What an end of an
 // unlimited range does to a formula says nothing of what lies between, so that a formula is not asked.
-func unsaid(u quantity.Unit, in ...quantity.Quantity) (q quantity.Quantity, ok bool) {
+func firstMissing(u quantity.Unit, in ...quantity.Quantity) (q quantity.Quantity, ok bool) {
 	for _, x := range in {
 		if !x.Known() {
 			return quantity.Missing(u, x.Needs[0]), true

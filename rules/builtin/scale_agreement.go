@@ -74,7 +74,7 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 	}
 	hold := func(share float64, level rules.Level, text string) {
 		c := p.AtMost(off, goal.Times(share), text).At(level).Fails(message).Shows(func(bool) string { return made(p) }).
-			Advise("or the scale of the firmware at " + quantity.Show(math.Abs(s.Nom), quantity.VoltPerAmp))
+			Advise("the scale of the firmware at " + quantity.Show(math.Abs(s.Nom), quantity.VoltPerAmp))
 		if k, ok := fitting(p, ratio, goal); ok {
 			k.replace(p, c)
 		}
@@ -112,7 +112,7 @@ func made(p *rules.Bench) string {
 func zeroAgreement(p *rules.Bench, zero, s, goal quantity.Quantity, text string, reads rules.Converter) {
 	v0 := p.Arriving(p.Zero(design.Operating), reads.Net, design.Operating)
 	both := quantity.Calc("zero", quantity.Volt, func(x []float64) float64 { return x[0] - x[1] }, v0, zero)
-	off := nominal("zero error", quantity.Amp, math.Abs((v0.Nom-zero.Nom)/s.Nom), both, s)
+	off := nominal("zero error", quantity.Amp, math.Abs((midway(v0)-midway(zero))/s.Nom), both, s)
 	from := p.Goal().From
 	if !p.Goal().Declared { // of the largest current
 		i := p.ShuntCurrent(design.Operating)
@@ -125,12 +125,20 @@ func zeroAgreement(p *rules.Bench, zero, s, goal quantity.Quantity, text string,
 		text  string
 	}{{1, rules.Error, text}, {noticed, rules.Warning, "0.3 of the " + text}} {
 		p.AtMost(off, allowed.Times(l.share), l.text).At(l.level).
-			Advise("or the zero of the firmware at " + quantity.Show(v0.Nom, quantity.Volt)).
+			Advise("the zero of the firmware at " + quantity.Show(midway(v0), quantity.Volt)).
 			Fails(func(m rules.Measure) string {
-				return fmt.Sprintf("0 A stands at %s, firmware takes %s: %s off", quantity.Show(v0.Nom, quantity.Volt), quantity.Show(zero.Nom, quantity.Volt),
+				return fmt.Sprintf("0 A stands at %s, firmware takes %s: %s off", quantity.Show(midway(v0), quantity.Volt), quantity.Show(midway(zero), quantity.Volt),
 					quantity.Show(m.Max, quantity.Amp))
 			})
 	}
+}
+
+// midway is the nominal of a quantity, or the middle of what is seen where all nominals together are no state of the circuit.
+func midway(q quantity.Quantity) float64 {
+	if math.IsNaN(q.Nom) && !q.Seen.Empty() {
+		return q.Seen.Lo/2 + q.Seen.Hi/2
+	}
+	return q.Nom
 }
 
 // nominal is a figure made of nominal values. What they rest on and what is missing of them is carried; tolerances are not.

@@ -167,6 +167,8 @@ input = { resistance = "100 kohm exact", leakage = "1 uA" }
 	if m := measure(t, r, "offset by leakage"); !near(m.Max, 0.025, 1e-9) {
 		t.Errorf("leakage of a part makes %v", m.Max)
 	}
+	// What is calibrated is calibrated with its loads.
+	wants(t, rule, rules.KindPass, 0, load("48.9k")+"\n* shuntwright: calibration.XA.gain = true", exactSense(t))
 	// Controls: no converter, nothing in series, no load; a divider at the output pin itself loads nothing.
 	wants(t, rule, rules.KindNotApplicable, 0, steady(t), exactSense(t))
 	wants(t, rule, rules.KindNotApplicable, 0, steady(t)+"\n* shuntwright: converters.out.range = \"0 V .. V5\"\nCO out 0 1n", exactSense(t))

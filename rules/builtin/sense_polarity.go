@@ -46,9 +46,9 @@ var SensePolarity = &rules.Rule{
 				p.Lacks("", need)
 				return
 			}
-			p.Breach(fmt.Sprintf("the current most likely comes from %s, where %s is: the output would fall as it rises; currents.%s.from in the intent would say",
-				net(source), inputAt(p, source), name)).At(rules.Note).On(shunt).
-				Advise(fmt.Sprintf("declare currents.%s.from, or exchange the inputs", name))
+			p.Breach(fmt.Sprintf("the current most likely comes from %s, where %s is: the output would fall as it rises; %s in the intent would say",
+				net(source), inputAt(p, source), need.Key)).At(rules.Note).On(shunt).
+				Advise("declare " + need.Key + ", or exchange the inputs")
 			return
 		}
 		if cur.From != p.Plus.Shunt && cur.From != p.Minus.Shunt {
@@ -64,7 +64,7 @@ var SensePolarity = &rules.Rule{
 		if side, ok := p.Amp.Word("input.source-side"); ok {
 			if oneWay && inputAt(p, comes) != side {
 				p.Breach(fmt.Sprintf("the current comes from %s, where %s is: the part wants %s on that side", net(comes), inputAt(p, comes), side)).
-					Evidence(source.Related{At: from.At, Message: "declared here"}).Try("in+ and in- of "+p.Name()+" exchanged", pinsSwapped(p, "in+", "in-")...)
+					Evidence(source.Related{At: from.At, Message: "declared here"}).Try("in+ and in- of "+p.Name()+" exchanged", inputsExchanged(p)...)
 				return
 			}
 			if oneWay {
@@ -87,6 +87,9 @@ var SensePolarity = &rules.Rule{
 			way = "rises"
 		}
 		text := fmt.Sprintf("%s stands where the declared current enters, at %s: the output %s with it", inputAt(p, cur.From), net(cur.From), way)
+		if p.Network != nil { // which input of its op amps leads where says nothing
+			text = fmt.Sprintf("the output %s with the declared current, which enters at %s", way, net(cur.From))
+		}
 		switch {
 		case floor:
 			level = rules.Error
@@ -101,8 +104,8 @@ var SensePolarity = &rules.Rule{
 			text += ", " + why
 		}
 		p.Breach(text).At(level).Evidence(source.Related{At: from.At, Message: "declared here"}).
-			Try("in+ and in- of "+p.Name()+" exchanged", pinsSwapped(p, "in+", "in-")...).
-			Advise("exchange the inputs, or declare senses." + p.Name() + ".inverted where it is meant")
+			Try("in+ and in- of "+p.Name()+" exchanged", inputsExchanged(p)...).
+			Advise("exchange the inputs, or declare " + design.Key("senses", p.Name(), "inverted") + " where it is meant")
 	},
 }
 

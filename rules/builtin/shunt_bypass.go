@@ -25,10 +25,10 @@ var ShuntBypass = &rules.Rule{
 	Page:  shuntBypassPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		shunt := p.ShuntOhms()
-		if len(p.Block.Shunt) == 0 {
+		if shuntless(p) {
 			return
 		}
+		shunt := p.ShuntOhms()
 		limit, level := share(p)
 		fixed := beside(p, false)
 		if len(fixed.ways) > 0 {

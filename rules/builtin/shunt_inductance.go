@@ -24,18 +24,18 @@ var ShuntInductance = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		name := p.CurrentName()
-		if len(p.Block.Shunt) == 0 {
+		slope := p.Declared(quantity.AmpPerSecond, "currents", name, "slope")
+		switch {
+		case !slope.Known():
+			p.Skip("no slope of the current is declared (" + design.Key("currents", name, "slope") + ")")
+			return
+		case len(p.Block.Shunt) == 0:
 			p.ShuntOhms()
 			return
 		}
-		slope := p.Declared(quantity.AmpPerSecond, "currents", name, "slope")
-		if !slope.Known() {
-			p.Skip("no slope of the current is declared (" + design.Key("currents", name, "slope") + ")")
-			return
-		}
-		s := currentStep{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: atLimit(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
+		s := currentStep{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: ceilingOf(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
 		if s.size.Known() {
-			s.size = atLimit(s.size)
+			s.size = ceilingOf(s.size)
 		} else { // no step is larger than the range
 			i := p.ShuntCurrent(design.Operating)
 			s.size = quantity.Exactly("width of the range", quantity.Amp, i.Sound.Width())
@@ -168,6 +168,8 @@ func (s currentStep) rest(name string, after quantity.Quantity) quantity.Quantit
 		return quantity.Calc(name, quantity.Ratio, func(x []float64) float64 {
 			v := overshoot(x[0], x[1], x[2], x[3], x[4]) / (x[0] * x[2])
 			switch {
+			case x[0] == 0 || x[2] == 0:
+				return 0
 			case v == 0, x[5] <= 0:
 				return v
 			case x[6] <= 0:

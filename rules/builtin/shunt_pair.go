@@ -41,7 +41,7 @@ var ShuntPair = &rules.Rule{
 		case unusedChannel(p):
 			p.Skip("the channel is left unused")
 		case where == "on-chip" || where == "remote":
-			p.Skip(fmt.Sprintf("the shunt is %s, as senses.%s.shunt says", map[string]string{"on-chip": "inside the part", "remote": "on another board"}[where], p.Name()))
+			p.Skip(fmt.Sprintf("the shunt is %s, as %s says", map[string]string{"on-chip": "inside the part", "remote": "on another board"}[where], design.Key("senses", p.Name(), "shunt")))
 		case p.Design.Intent.Says("senses", p.Name(), "sums"):
 			summed(p, plus, minus)
 		case channelSaid(p, "element") != "":
@@ -85,7 +85,7 @@ func summed(p *rules.Bench, plus, minus circuit.Net) {
 func acrossNamed(p *rules.Bench, name string) {
 	e, ok := p.Design.Find(name)
 	if !ok {
-		p.Lacks("", quantity.Need{In: "netlist", Key: "the element " + name + " that senses." + p.Name() + ".element names"})
+		p.Lacks("", quantity.Need{In: "netlist", Key: "the element " + name + " that " + design.Key("senses", p.Name(), "element") + " names"})
 		return
 	}
 	x, y, ok := volt.Channel(e)
@@ -119,8 +119,8 @@ func acrossShunt(p *rules.Bench) {
 	}
 	ohms := p.ShuntResistance()
 	if _, declared := p.Current(design.Operating); !declared && ohms.Nom > likelyShunt {
-		p.HoldsIf(fmt.Sprintf("%s of %s is all that stands between in+ and in-; currents.%s.range in the intent would say that it is the shunt",
-			p.ShuntText(), quantity.Show(ohms.Nom, quantity.Ohm), p.CurrentName())).On(shunt[0])
+		p.HoldsIf(fmt.Sprintf("%s of %s is all that stands between in+ and in-; %s in the intent would say that it is the shunt",
+			p.ShuntText(), quantity.Show(ohms.Nom, quantity.Ohm), design.Key("currents", p.CurrentName(), "range"))).On(shunt[0])
 		return
 	}
 	text := fmt.Sprintf("in+ and in- lie across %s", p.ShuntText())
@@ -219,7 +219,7 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 				leadToward(p, c, role, &sense.Landing{Net: open}, far)
 			}
 		}
-		c.Advise("lead one input to each terminal of one shunt; what is sensed across anything else senses." + p.Name() + ".element names")
+		c.Advise("lead one input to each terminal of one shunt; what is sensed across anything else " + design.Key("senses", p.Name(), "element") + " names")
 	}
 }
 

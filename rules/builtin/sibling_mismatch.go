@@ -49,6 +49,9 @@ var SiblingMismatch = &rules.Rule{
 		for _, trait := range traits {
 			want := f.usual[trait]
 			have, ok := mine[trait]
+			if drawn, was := f.drawn[p.Name()][trait]; was && drawn.same(want.aspect) {
+				continue // alike as drawn: what a remedy changes here it is to change in the siblings, too
+			}
 			if !ok || want.by == nil || channelSays(p, "differs", trait) || have.same(want.aspect) || turned && have.turned().same(want.aspect) {
 				continue
 			}
@@ -72,7 +75,7 @@ var SiblingMismatch = &rules.Rule{
 			there = append(there, b.Name())
 		}
 		c := p.Breach(fmt.Sprintf("differs from %s: %s", strings.Join(there, " and "), strings.Join(texts, "; "))).
-			Advise(fmt.Sprintf("make it like %s, or say with senses.%s.differs in what it is meant to differ", strings.Join(there, " and "), p.Name()))
+			Advise(fmt.Sprintf("make it like %s, or say with %s in what it is meant to differ", strings.Join(there, " and "), design.Key("senses", p.Name(), "differs")))
 		for _, b := range witnesses {
 			c.Evidence(source.Related{At: b.Amp.Card(), Message: b.Name()})
 		}
@@ -114,7 +117,9 @@ func likenessOf(d *design.Design, b *sense.Block) map[string]aspect {
 	r := b.Amp.Record()
 	base := strings.TrimSuffix(r.Name(), r.Suffix())
 	l["part"] = aspect{key: strings.ToLower(base), text: base}
-	if g := b.Amp.Part("gain"); g.Known() {
+	if g, ok := networkGain(b); ok {
+		l["gain"] = aspect{numbers: []float64{g}, text: quantity.Show(g, quantity.VoltPerVolt)}
+	} else if g := b.Amp.Part("gain"); g.Known() {
 		l["gain"] = aspect{numbers: []float64{g.Nom}, text: quantity.Show(g.Nom, quantity.VoltPerVolt)}
 	}
 	if len(b.Shunt) == 0 {
@@ -144,6 +149,25 @@ func likenessOf(d *design.Design, b *sense.Block) map[string]aspect {
 		l["polarity"] = aspect{numbers: []float64{slope}, text: map[float64]string{1: "rising with the current", -1: "falling with the current"}[slope]}
 	}
 	return l
+}
+
+// networkGain is the nominal gain of a block that is built of op amps and resistors, in V/V; ok is false for every other.
+func networkGain(b *sense.Block) (gain float64, ok bool) {
+	if b.Network == nil {
+		return 0, false
+	}
+	s, ok := b.Network.Solve(b.Network.Nominal())
+	if !ok {
+		return 0, false
+	}
+	n := 0.0
+	for sign, end := range map[float64]circuit.Net{1: b.Plus.Shunt, -1: b.Minus.Shunt} {
+		if k, driven := b.Network.Port(end); driven {
+			gain += sign * s.Of(b.Network.Reads(), k)
+			n++
+		}
+	}
+	return gain / n, n > 0
 }
 
 // capacitors are the sums of those between the legs and of those from each leg to elsewhere, in farad.
@@ -215,6 +239,7 @@ func divided(d *design.Design, n circuit.Net) bool {
 type family struct {
 	members []*sense.Block
 	usual   map[string]custom
+	drawn   map[string]map[string]aspect // the traits by the name of the channel
 }
 
 // A custom is the aspect that most of a family have, that of the first where as many have another, and who has it.
@@ -274,7 +299,7 @@ func families(p *rules.Bench) *allFamilies {
 
 // settle finds what is usual; a channel that is meant to differ in a trait has no say in it.
 func (f *family) settle(d *design.Design) {
-	f.usual = map[string]custom{}
+	f.usual, f.drawn = map[string]custom{}, map[string]map[string]aspect{}
 	if len(f.members) < 2 {
 		return
 	}
@@ -284,7 +309,8 @@ func (f *family) settle(d *design.Design) {
 	}
 	count := map[string][]votes{}
 	for _, b := range f.members {
-		for trait, a := range likenessOf(d, b) {
+		f.drawn[b.Name()] = likenessOf(d, b)
+		for trait, a := range f.drawn[b.Name()] {
 			if e := d.Intent.Get("senses", b.Name(), "differs", trait); e != nil && e.Flag {
 				continue
 			}
@@ -380,6 +406,9 @@ func likened(p *rules.Bench, trait string, have aspect, want custom) (ch []desig
 	}
 	switch trait {
 	case "part", "gain":
+		if p.Network != nil {
+			return nil // which resistor is the one?
+		}
 		if want.by.Unit == p.Unit && want.by.Amp.Pins() == p.Amp.Pins() {
 			ch = []design.Change{{Op: design.Replace, Target: p.Amp.Path(), Text: want.by.Amp.Ref()}}
 		}
@@ -416,7 +445,7 @@ func likened(p *rules.Bench, trait string, have aspect, want custom) (ch []desig
 			}
 		}
 	case "polarity":
-		ch = pinsSwapped(p, "in+", "in-")
+		ch = inputsExchanged(p)
 	}
 	return ch
 }

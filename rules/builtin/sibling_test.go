@@ -161,3 +161,15 @@ func TestSiblingsBelowTransistors(t *testing.T) {
 	wants(t, builtin.SiblingMismatch, rules.KindPass, 0, deck, tugSense)
 	wants(t, builtin.SiblingMismatch, rules.KindFail, rules.Warning, edit(t, deck, "RPA SA iA 4.7", "RPA SA iA 4.3"), tugSense)
 }
+
+// A remedy that changes one of several channels alike would be carried out in all: it is not worse for their likeness.
+func TestRemedyInOneOfSeveral(t *testing.T) {
+	deck := fleet(2)
+	for _, c := range []string{"A", "B"} {
+		deck = edit(t, deck, "RP"+c+" P"+c+" i"+c+" 4.7", "RP"+c+" P"+c+" i"+c+" 150", "RN"+c+" L"+c+" j"+c+" 4.7", "RN"+c+" L"+c+" j"+c+" 150")
+	}
+	rem := remedyOf(t, builtin.FilterGainError, deck, tugSense)
+	if rem == nil || len(rem.Breaks) > 0 {
+		t.Errorf("remedy %+v", rem)
+	}
+}

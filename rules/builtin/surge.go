@@ -19,28 +19,22 @@ type surge struct {
 	duration    quantity.Quantity
 }
 
-// surges are the declared ones that enter a net which the netlist has.
-func surges(p *rules.Bench) (out []surge) {
+// declaredSurges are the declared ones that enter a net which the netlist has.
+func declaredSurges(p *rules.Bench) (out []surge) {
 	for _, name := range p.Design.Intent.Names("surges") {
-		at := p.Design.Intent.Get("surges", name, "at")
-		if at == nil {
-			p.Need(quantity.Need{In: "intent", Key: design.Key("surges", name, "at")})
+		s, ok := p.Surge(name)
+		if !ok { // surge-event asks where it enters; a name that is not there is reported
 			continue
 		}
-		n, ok := p.Design.Net(at.Text)
-		if !ok { // reported as a name that is not there
-			continue
-		}
-		out = append(out, surge{name, n, p.Declared(quantity.Volt, "surges", name, "voltage"),
-			p.Declared(quantity.Ohm, "surges", name, "resistance"), p.Declared(quantity.Second, "surges", name, "duration")})
+		out = append(out, surge{name, s.At, s.Voltage, s.Ohms, s.Duration})
 	}
 	return out
 }
 
-// reaching are the surges that reach a net over resistors and inductors, with the resistance of the way in theirs.
-func reaching(p *rules.Bench, list []surge, to circuit.Net) (out []surge) {
+// surgesReaching are the surges that reach a net over resistors and inductors, with the resistance of the way in theirs.
+func surgesReaching(p *rules.Bench, list []surge, to circuit.Net) (out []surge) {
 	for _, s := range list {
-		over, ok := route(p.Design, s.at, to)
+		over, ok := resistiveRoute(p.Design, s.at, to)
 		if !ok {
 			continue
 		}
@@ -52,15 +46,15 @@ func reaching(p *rules.Bench, list []surge, to circuit.Net) (out []surge) {
 	return out
 }
 
-// undeclared is the key that would say which surges a net has to take.
-func undeclared(p *rules.Bench, n circuit.Net) quantity.Need {
+// surgeNeed is the key that would say which surges a net has to take.
+func surgeNeed(p *rules.Bench, n circuit.Net) quantity.Need {
 	return quantity.Need{In: "intent", Key: `surges.NAME with at = "` + p.Design.Circuit.NetName(n) + `"`}
 }
 
 // held is the voltage from low to high at which a clamp holds a surge, in volts. turned asks for a surge the other way around,
 // in a clamp that works both ways; then it is negative.
-func (c clamp) held(p *rules.Bench, k curve, s surge, turned bool) quantity.Quantity {
-	sign := direction(turned)
+func (c clamp) held(p *rules.Bench, k clampCurve, s surge, turned bool) quantity.Quantity {
+	sign := turnSign(turned)
 	return quantity.Calc(c.Path()+" in "+s.name, quantity.Volt, func(x []float64) float64 {
 		v, r, bv, share := sign*x[0], x[1], x[2], x[3]
 		i := k.load(v, r, bv, share)
@@ -74,15 +68,15 @@ func (c clamp) held(p *rules.Bench, k curve, s surge, turned bool) quantity.Quan
 	}, s.volts, s.ohms, c.breakdown(p), c.share())
 }
 
-func direction(turned bool) float64 {
+func turnSign(turned bool) float64 {
 	if turned {
 		return -1
 	}
 	return 1
 }
 
-// A level is the voltage at which a clamp holds its net in one event, or in any where none is declared.
-type level struct {
+// A clampHold is the voltage at which a clamp holds its net in one event, or in any where none is declared.
+type clampHold struct {
 	volts  quantity.Quantity // from low to high, V
 	event  string            // "in dump"; "" where no surge is declared
 	beyond *quantity.Need    // the current may be more than the record tells of
@@ -91,11 +85,11 @@ type level struct {
 
 // levels are those of a clamp in the surges that reach it. Where none is declared the clamp carries anything up to the last
 // point of its record: its breakdown voltage is seen, and what it adds up to there is not ruled out.
-func (c clamp) levels(p *rules.Bench) (out []level) {
+func (c clamp) levels(p *rules.Bench) (out []clampHold) {
 	k, told := c.curve()
 	bv := c.breakdown(p)
 	need := c.PartNeed("clamp.level")
-	list := reaching(p, surges(p), c.high)
+	list := surgesReaching(p, declaredSurges(p), c.high)
 	if len(list) == 0 {
 		rise := &quantity.Cause{Name: "rise of " + c.Path() + " in an event", Unit: quantity.Ratio, Sound: quantity.Interval{Lo: 0, Hi: 1}, Seen: quantity.Point(0)}
 		most := 0.0
@@ -103,23 +97,29 @@ func (c clamp) levels(p *rules.Bench) (out []level) {
 		case !told: // as far up as anybody fears
 			rise.Sound.Hi, rise.Needs, most = math.Inf(1), []quantity.Need{need}, 1
 		default:
-			rise.Needs, most = []quantity.Need{undeclared(p, c.high)}, k.rise(k.rated)
+			rise.Needs, most = []quantity.Need{surgeNeed(p, c.high)}, k.rise(k.rated)
 		}
-		return []level{{volts: quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*most }, bv, rise.Of())}}
+		volts := quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*most }, bv, rise.Of())
+		// What intent promises of the net in every event stands, whatever flows.
+		if reach := p.Across(c.high, c.low, design.Survival); told && reach.Known() && !math.IsInf(reach.Sound.Hi, 0) && !reach.Sound.Empty() {
+			promise := quantity.Exactly("highest declared voltage across "+c.Path(), quantity.Volt, reach.Sound.Hi)
+			volts = quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return min(x[0], x[1]) }, volts, promise)
+		}
+		return []clampHold{{volts: volts}}
 	}
 	for _, s := range list {
 		for _, turned := range []bool{false, true} {
 			if turned && (!c.both || !(s.volts.Sound.Lo < 0)) || !turned && !(s.volts.Sound.Hi > 0) {
 				continue
 			}
-			l := level{event: "in " + s.name}
-			if q, ok := unsaid(quantity.Volt, s.volts, s.ohms, bv); ok {
+			l := clampHold{event: "in " + s.name}
+			if q, ok := firstMissing(quantity.Volt, s.volts, s.ohms, bv); ok {
 				l.volts = q
 				out = append(out, l)
 				continue
 			}
 			if !told { // anywhere between its breakdown and what the surge would reach without it
-				sign := direction(turned)
+				sign := turnSign(turned)
 				part := (&quantity.Cause{Name: "rise of " + c.Path(), Unit: quantity.Ratio, Sound: quantity.Interval{Lo: 0, Hi: 1}, Seen: quantity.Point(0), Needs: []quantity.Need{need}}).Of()
 				l.volts = quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 {
 					v := sign * x[0]
@@ -130,7 +130,7 @@ func (c clamp) levels(p *rules.Bench) (out []level) {
 			}
 			l.volts = c.held(p, k, s, turned)
 			// A part with less of a rise carries more and holds its net lower: the one with all of it decides.
-			v := max(direction(turned)*s.volts.Sound.Lo, direction(turned)*s.volts.Sound.Hi)
+			v := max(turnSign(turned)*s.volts.Sound.Lo, turnSign(turned)*s.volts.Sound.Hi)
 			if i := k.load(v, s.ohms.Sound.Lo, bv.Sound.Hi, 1); i > k.rated*(1+1e-9) {
 				l.beyond, l.most = &need, i
 			}
@@ -157,7 +157,7 @@ func (c clamp) fromGround(p *rules.Bench, volts quantity.Quantity) quantity.Quan
 }
 
 // exceeded states that a surge drives more through the clamp than its record tells of.
-func (c clamp) exceeded(p *rules.Bench, l level) {
+func (c clamp) exceeded(p *rules.Bench, l clampHold) {
 	if l.beyond == nil {
 		return
 	}
@@ -167,7 +167,7 @@ func (c clamp) exceeded(p *rules.Bench, l level) {
 }
 
 // subject is what a clamp holds, in words: "in+ behind DT in dump".
-func (c clamp) subject(l level) string {
+func (c clamp) subject(l clampHold) string {
 	what := c.pin
 	if c.between {
 		what = "in+ less in-"

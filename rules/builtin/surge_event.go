@@ -24,31 +24,37 @@ var SurgeEvent = &rules.Rule{
 	Page:  surgeEventPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		list, all := surges(p), clamps(p)
+		list, all := declaredSurges(p), blockClamps(p)
 		judged := false
+		for _, name := range p.Design.Intent.Names("surges") {
+			if p.Design.Intent.Get("surges", name, "at") == nil { // it may enter anywhere
+				judged = true
+				p.Lacks("", quantity.Need{In: "intent", Key: design.Key("surges", name, "at")})
+			}
+		}
 		for _, c := range all {
 			if c.over {
 				continue
 			}
-			reached := reaching(p, list, c.high)
+			reached := surgesReaching(p, list, c.high)
 			for _, s := range reached {
 				judged = true
 				for _, turned := range []bool{false, true} {
 					if turned && (!c.both || !(s.volts.Sound.Lo < 0)) || !turned && !(s.volts.Sound.Hi > 0) {
 						continue
 					}
-					absorbs(p, c, s, turned)
+					clampAbsorbs(p, c, s, turned)
 				}
 			}
 			if _, held := p.Design.Rail(c.high, design.Operating); len(reached) == 0 && held && c.isInput() && !c.asleep(p) {
 				judged = true
 				p.Lacks(fmt.Sprintf("%s clamps %s, and nothing says which surges it has to take", c.Path(), p.Design.Circuit.NetName(c.high)),
-					undeclared(p, c.high)).On(c.Element)
+					surgeNeed(p, c.high)).On(c.Element)
 			}
 		}
 		for _, s := range list {
-			judged = bare(p, all, "in+", p.Plus, s) || judged
-			judged = bare(p, all, "in-", p.Minus, s) || judged
+			judged = bareInput(p, all, "in+", p.Plus, s) || judged
+			judged = bareInput(p, all, "in-", p.Minus, s) || judged
 		}
 		if !judged {
 			p.Skip("no clamp with a part record takes surges here, and no declared surge reaches the inputs")
@@ -56,12 +62,12 @@ var SurgeEvent = &rules.Rule{
 	},
 }
 
-// absorbs holds the power and the energy that a surge leaves in a clamp within its pulse rating.
-func absorbs(p *rules.Bench, c clamp, s surge, turned bool) {
+// clampAbsorbs holds the power and the energy that a surge leaves in a clamp within its pulse rating.
+func clampAbsorbs(p *rules.Bench, c clamp, s surge, turned bool) {
 	k, told := c.curve()
 	name := c.Path() + " in " + s.name
 	bv, share := c.breakdown(p), c.share()
-	if q, ok := unsaid(quantity.Watt, s.volts, s.ohms, s.duration, bv); ok {
+	if q, ok := firstMissing(quantity.Watt, s.volts, s.ohms, s.duration, bv); ok {
 		p.Lacks("", q.Needs...).On(c.Element)
 		return
 	}
@@ -69,7 +75,7 @@ func absorbs(p *rules.Bench, c clamp, s surge, turned bool) {
 		p.Lacks("", c.PartNeed("clamp.level")).On(c.Element)
 		return
 	}
-	sign := direction(turned)
+	sign := turnSign(turned)
 	watts := quantity.Calc("peak power of "+name, quantity.Watt, func(x []float64) float64 {
 		v, r := sign*x[0], x[1]
 		i := k.load(v, r, x[2], x[3])
@@ -100,22 +106,22 @@ func absorbs(p *rules.Bench, c clamp, s surge, turned bool) {
 			most, ok = first[0][1].Range.Hi, true
 		}
 		if !ok {
-			p.Lacks("", at(c.PartNeed("clamp.pulse-power"), t)).On(c.Element)
+			p.Lacks("", atDuration(c.PartNeed("clamp.pulse-power"), t)).On(c.Element)
 		} else {
 			p.AtMost(watts, quantity.Exactly("pulse power of "+c.Path(), quantity.Watt, most*copies), "clamp.pulse-power").On(c.Element).
-				Advise("a larger clamp, or more resistance before it").Fails(takes(s.name, c.Path()))
+				Advise("a larger clamp, or more resistance before it").Fails(overPulse(s.name, c.Path()))
 		}
 	}
 	if energy != nil {
 		most, ok := onCurve(energy, t, byTime)
 		if !ok {
-			p.Lacks("", at(c.PartNeed("clamp.pulse-energy"), t)).On(c.Element)
+			p.Lacks("", atDuration(c.PartNeed("clamp.pulse-energy"), t)).On(c.Element)
 			return
 		}
 		f := s.filling(p)
 		joules := quantity.Calc("energy of "+name, quantity.Joule, func(x []float64) float64 { return x[0] * x[1] * f }, watts, s.duration)
 		p.AtMost(joules, quantity.Exactly("pulse energy of "+c.Path(), quantity.Joule, most*copies), "clamp.pulse-energy").On(c.Element).
-			Advise("a larger clamp, or more resistance before it").Fails(takes(s.name, c.Path()))
+			Advise("a larger clamp, or more resistance before it").Fails(overPulse(s.name, c.Path()))
 	}
 }
 
@@ -136,31 +142,31 @@ func (s surge) filling(p *rules.Bench) float64 {
 	return 1
 }
 
-func at(n quantity.Need, t float64) quantity.Need {
+func atDuration(n quantity.Need, t float64) quantity.Need {
 	n.Key += " at " + quantity.Show(t, quantity.Second)
 	return n
 }
 
-func takes(surge, clamp string) func(rules.Measure) string {
+func overPulse(surge, clamp string) func(rules.Measure) string {
 	return func(m rules.Measure) string {
 		sc := quantity.ScaleFor(m.Unit, m.Max, m.LimitMax)
 		return fmt.Sprintf("%s leaves up to %s in %s, its record allows %s", surge, sc.Text(m.Max, quantity.Up), clamp, sc.Text(m.LimitMax, quantity.Down))
 	}
 }
 
-// bare holds an input that a surge reaches and no clamp holds, or that a clamp which conducts forwards lets go below its
+// bareInput holds an input that a surge reaches and no clamp holds, or that a clamp which conducts forwards lets go below its
 // other end. What intent promises of a rail in every event stands, and is common-mode-survival's. It tells whether there
 // was anything to judge.
-func bare(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool {
-	way := reaching(p, []surge{s}, leg.Shunt)
-	if len(way) == 0 {
+func bareInput(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool {
+	way := surgesReaching(p, []surge{s}, leg.Shunt)
+	if len(way) == 0 || p.Network != nil { // op-amp-input-range judges the pins of an op amp
 		return false
 	}
 	s = way[0]
 	volts, inner, what := s.volts, leg.Series, pin+" in "+s.name
 	var forward *clamp
 	for i, c := range all {
-		if !c.isInput() || c.between || len(reaching(p, []surge{s}, c.high)) == 0 {
+		if !c.isInput() || c.between || len(surgesReaching(p, []surge{s}, c.high)) == 0 {
 			continue
 		}
 		if c.both { // clamp-level and clamp-current know its level both ways
@@ -178,7 +184,7 @@ func bare(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool 
 		if forward.pin == pin {
 			inner = forward.inner
 		}
-	case !sameWire(p.Design, s.at, leg.Shunt), promised(p, s.at) || promised(p, leg.Shunt):
+	case !wiredTo(p.Design, s.at, leg.Shunt), railPromised(p, s.at) || railPromised(p, leg.Shunt):
 		return false
 	default:
 		volts = s.charged(p, leg.Shunt)
@@ -193,8 +199,8 @@ func bare(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool 
 	return true
 }
 
-// promised tells that intent says what a net reaches in every event.
-func promised(p *rules.Bench, n circuit.Net) bool {
+// railPromised tells that intent says what a net reaches in every event.
+func railPromised(p *rules.Bench, n circuit.Net) bool {
 	name := p.Design.Circuit.NetName(n)
 	return p.Design.Intent.Get("rails", name) != nil || p.Design.Intent.Get("rails", name, "survival") != nil
 }
@@ -214,15 +220,15 @@ func (c clamp) drop(p *rules.Bench) quantity.Quantity {
 // charged is what a surge charges a net to, in volts: all of its own, or what capacitors to ground, where it enters or at the
 // net, let it reach from where the net works.
 func (s surge) charged(p *rules.Bench, n circuit.Net) quantity.Quantity {
-	farads, ok := capacitance(p.Design, s.at)
+	farads, ok := netCapacitance(p.Design, s.at)
 	if !ok {
-		farads, ok = capacitance(p.Design, n)
+		farads, ok = netCapacitance(p.Design, n)
 	}
 	if !ok {
 		return s.volts
 	}
 	from := p.Across(n, p.Ground, design.Operating)
-	if q, ok := unsaid(quantity.Volt, s.volts, s.ohms, s.duration, farads, from); ok {
+	if q, ok := firstMissing(quantity.Volt, s.volts, s.ohms, s.duration, farads, from); ok {
 		return q
 	}
 	return quantity.Calc("charged", quantity.Volt, func(x []float64) float64 {

@@ -37,9 +37,9 @@ func junction(p *rules.Bench, ambient quantity.Quantity) {
 		return
 	}
 	power := dissipated(p)
-	theta := atLimit(p.Part("rated.theta-ja"))
+	theta := ceilingOf(p.Part("rated.theta-ja"))
 	at := quantity.Calc("junction temperature", quantity.Celsius, func(x []float64) float64 { return x[0] + x[1]*x[2] }, ambient, theta, power)
-	p.AtMost(at, atLimit(p.Part("rated.junction")), "rated.junction").Fails(func(m rules.Measure) string {
+	p.AtMost(at, ceilingOf(p.Part("rated.junction")), "rated.junction").Fails(func(m rules.Measure) string {
 		return fmt.Sprintf("the junction reaches %s with %s in the part, %s is rated", quantity.Show(math.Ceil(m.Max*10-1e-6)/10, quantity.Celsius),
 			quantity.Show(power.Seen.Hi, quantity.Watt), quantity.Show(m.LimitMax, quantity.Celsius))
 	}).Shows(func(bool) string {
@@ -59,7 +59,7 @@ func dissipated(p *rules.Bench) quantity.Quantity {
 	} else {
 		bias = p.BiasPeak()
 	}
-	in := []quantity.Quantity{vs, atLimit(p.Part("supply.current")), common, bias}
+	in := []quantity.Quantity{vs, ceilingOf(p.Part("supply.current")), common, bias}
 	if p.Output.Pin != 0 {
 		for e := range p.Design.On(p.Output.Pin) {
 			if e.Kind() == 'R' && e.Pins() == 2 && e.Value() > 0 {

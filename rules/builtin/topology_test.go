@@ -247,6 +247,9 @@ func TestChannelCrossing(t *testing.T) {
 	// By names alone: only where both suit each other's shunt.
 	saysIn(t, wants(t, rule, rules.KindFail, rules.Warning, crossed(twoFerries), tugSense), "by their names ADC_B belongs to RSH_B")
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, crossed(twoFerries), "ADC_A", "READ_1", "ADC_B", "READ_2"), tugSense)
+	// A number is one thing: 12 and 13 do not suit 2 and 3.
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, crossed(twoFerries), "RSH_A", "R12", "RSH_B", "R13", "ADC_A", "ADC2", "ADC_B", "ADC3"), tugSense)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, crossed(twoFerries), "RSH_A", "RSH12", "RSH_B", "RSH13", "ADC_A", "ADC12", "ADC_B", "ADC13"), tugSense)
 	wants(t, rule, rules.KindPass, 0, crossed(twoFerries)+"\n* shuntwright: converters.ADC_B.of = \"RSH_A\"", tugSense)
 	// One input of each at the other's shunt, with a shunt on a rail of its own for each.
 	wires := edit(t, of, "RSH_A BUS LA", "VA BUS BA DC 0.1\nRSH_A BA LA", "RSH_B BUS LB", "VB BUS BB DC 0.1\nRSH_B BB LB",
@@ -294,6 +297,17 @@ func TestPinMapPlaces(t *testing.T) {
 	// A supply that is above ground only sometimes is supply-range's.
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, tug, `"5 V +- 2 %"`, `"-1 V .. 1 V"`), tugSense)
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, tug, `"5 V +- 2 %"`, `"-1 V .. 0 V"`), tugSense)
+}
+
+// Exchanged pins are the root of all that comes of them.
+func TestPinMapRemedy(t *testing.T) {
+	deck := edit(t, tug, "BUS LOAD out 0 VM VM V5", "BUS LOAD out V5 VM VM 0") + "\nCS V5 0 100n"
+	curedBy(t, builtin.PinMap, "supply and ground of XA exchanged", deck, tugSense)
+	for _, r := range rules.Judge(load(t, deck, tugSense), all).Results {
+		if r.Rule == builtin.SupplyRange.ID && (r.Kind != rules.KindFail || r.Finding()) {
+			t.Errorf("%s: %v, follows %q", r.Rule, r.Kind, r.Follows)
+		}
+	}
 }
 
 func TestPinMapPackage(t *testing.T) {
@@ -353,6 +367,7 @@ func TestFloatingPinReference(t *testing.T) {
 	ref := func(cards string) string { return edit(t, tug, "0 VM VM V5", "0 VM rb V5") + cards }
 	saysIn(t, wants(t, rule, rules.KindFail, rules.Error, ref(""), tugSense), "ref-b floats: nothing else is on its net rb")
 	saysIn(t, wants(t, rule, rules.KindFail, rules.Error, ref("\nCB rb 0 1u"), tugSense), "ref-b floats: nothing on its net rb drives it")
+	curedBy(t, rule, "ref-b of XA moved to VM, where ref-a is", ref("")+"\nCS V5 0 100n", tugSense)
 	for _, cards := range []string{"\nRB rb VM 22", "\nRB rb 0 22", "\nVB rb 0 2.5", "\nEB rb 0 VM 0 1", "\nRB rb x 1k\nLB x VM 1u", "\n* shuntwright: rails.rb = \"2.5 V +- 1 %\""} {
 		wants(t, rule, rules.KindPass, 0, ref(cards), tugSense)
 	}
@@ -479,4 +494,88 @@ func TestFloatingPinUnusedChannel(t *testing.T) {
 	if r := unit(builtin.ShuntPair, on("0 0 o2", "\nRL2 o2 0 10k")); r.Kind != rules.KindFail {
 		t.Errorf("%v %s", r.Kind, r.Message)
 	}
+}
+
+// anchor is an op amp.
+const anchor = `
+[[part]]
+name = "anchor-op"
+role = "op-amp"
+pins = ["in+", "in-", "out", "ground", "supply"]
+supply = { operating = "2.9 V .. 5.5 V", survival = "-0.3 V .. 6.4 V", current = "1.7 mA" }
+output = { low = "45 mV", high = "supply - 70 mV" }
+offset = { max = "61 uV" }
+`
+
+// A difference amplifier of four resistors, R2/R1 = 200 kohm/10 kohm from each end of the shunt: with in+ of the op amp at
+// the end that the current enters the output rises by 20 V/V, with the ends exchanged it falls.
+const differenceOf = `* shuntwright: rails.BUS = "10 V .. 14 V"
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: currents.RSH = { range = "0 A .. 10 A", from = "BUS", least = "0.5 A" }
+* shuntwright: tolerances.resistors = "0.1 %"
+RSH BUS LOAD 5m
+RL LOAD 0 4
+R1 BUS p 10k
+R2 p 0 200k
+R3 LOAD m 10k
+R4 m out 200k
+XA p m out 0 V5 anchor-op`
+
+func TestTopologyOfOpAmps(t *testing.T) {
+	wants(t, builtin.ShuntPair, rules.KindPass, 0, differenceOf, anchor)
+	wants(t, builtin.SensePolarity, rules.KindPass, 0, differenceOf, anchor)
+	turned := edit(t, differenceOf, "R1 BUS p", "R1 LOAD p", "R3 LOAD m", "R3 BUS m")
+	saysIn(t, wants(t, builtin.SensePolarity, rules.KindFail, rules.Error, turned, anchor), "the output falls with the declared current, which enters at BUS")
+	if rem := remedyOf(t, builtin.SensePolarity, turned, anchor); rem == nil || rem.Kind != rules.KindPass || rem.Text != "in+ and in- of XA exchanged" {
+		t.Errorf("remedy %+v", rem)
+	}
+	wants(t, builtin.SensePolarity, rules.KindPass, 0, turned+"\n* shuntwright: senses.XA.inverted = true", anchor)
+	for _, rule := range []*rules.Rule{builtin.PinMap, builtin.FloatingPin, builtin.ChannelCrossing, builtin.SiblingMismatch} {
+		wants(t, rule, rules.KindNotApplicable, 0, differenceOf, anchor)
+	}
+	saysIn(t, wants(t, builtin.PinMap, rules.KindFail, rules.Error, edit(t, differenceOf, "out 0 V5 anchor-op", "out V5 0 anchor-op"), anchor), "supply is on ground")
+	// Two alike; one feedback resistor of the second is another: 180 kohm instead of 200 kohm, with all else the same.
+	two := differenceOf + "\n* shuntwright: currents.RSHB = { range = \"0 A .. 10 A\", from = \"BUS\", least = \"0.5 A\" }"
+	for _, line := range strings.Split(differenceOf, "\n")[4:] {
+		f := strings.Fields(line)
+		for i, word := range f {
+			if i < len(f)-1 && word != "BUS" && word != "0" && word != "V5" {
+				f[i] += "B"
+			}
+		}
+		two += "\n" + strings.Join(f, " ")
+	}
+	two += "\n* shuntwright: senses.XA.group = \"pumps\"\n* shuntwright: senses.XAB.group = \"pumps\""
+	wants(t, builtin.SiblingMismatch, rules.KindPass, 0, two, anchor)
+	if r := siblingOf(t, "XAB", two, anchor); r.Kind != rules.KindPass {
+		t.Errorf("%v %s", r.Kind, r.Message)
+	}
+	if r := siblingOf(t, "XAB", edit(t, two, "R2B pB 0 200k", "R2B pB 0 180k", "R4B mB outB 200k", "R4B mB outB 180k"), anchor); r.Kind != rules.KindFail || !strings.Contains(r.Message, "gain 18 V/V, there 20 V/V") {
+		t.Errorf("%v %s", r.Kind, r.Message)
+	}
+}
+
+// A digital monitor has no output; its address pin wants a way to something, and its own pins drive nothing.
+func TestTopologyOfDigitalMonitors(t *testing.T) {
+	gauge := `
+[[part]]
+name = "capstan-log"
+role = "digital-monitor"
+pins = ["in+", "in-", "bus", "ground", "supply", "data", "clock", "alert", "address"]
+supply = { operating = "2.9 V .. 5.5 V", survival = "-0.3 V .. 6.4 V", current = "0.7 mA" }
+address.pull = "none"
+`
+	deck := func(address, more string) string {
+		return edit(t, tug, "BUS LOAD out 0 VM VM V5 tug-sense-40", "BUS LOAD BUS 0 V5 sda scl al "+address+" capstan-log") + "\nRD sda V5 4.7k\nRC scl V5 4.7k\nRT al V5 10k" + more
+	}
+	for _, address := range []string{"0", "V5", "sda"} {
+		wants(t, builtin.FloatingPin, rules.KindPass, 0, deck(address, ""), gauge)
+	}
+	saysIn(t, wants(t, builtin.FloatingPin, rules.KindFail, rules.Error, deck("ad", ""), gauge), "address floats: nothing else is on its net ad")
+	saysIn(t, wants(t, builtin.FloatingPin, rules.KindFail, rules.Error, deck("ad", "\nCA ad 0 1n"), gauge), "address floats: nothing on its net ad")
+	wants(t, builtin.FloatingPin, rules.KindPass, 0, deck("ad", "\nRA ad 0 10k"), gauge)
+	wants(t, builtin.FloatingPin, rules.KindPass, 0, deck("ad", ""), edit(t, gauge, `"none"`, `"down"`))
+	wants(t, builtin.ShuntPair, rules.KindPass, 0, deck("0", ""), gauge)
+	wants(t, builtin.SensePolarity, rules.KindPass, 0, deck("0", ""), gauge)
+	wants(t, builtin.ChannelCrossing, rules.KindNotApplicable, 0, deck("0", ""), gauge)
 }

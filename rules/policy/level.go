@@ -39,7 +39,7 @@ func (p *Policy) Judged() (list []*rules.Rule, left []rules.Result) {
 			list = append(list, r)
 			continue
 		}
-		left = append(left, rules.Result{Rule: r.ID, Kind: rules.KindNotApplicable, At: off[i].At, Message: "off: " + off[i].Reason})
+		left = append(left, rules.Result{Rule: r.ID, Kind: rules.KindNotApplicable, Off: true, At: off[i].At, Message: "off: " + off[i].Reason})
 	}
 	return list, left
 }

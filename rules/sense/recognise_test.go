@@ -204,3 +204,27 @@ func TestRecognitionDoesNotHangOnTheDrawing(t *testing.T) {
 		}
 	}
 }
+
+// The converter is the nearest one on the way, over branches too, and none behind the output of another amplifier.
+func TestConverterIsFound(t *testing.T) {
+	const amps = "\nRSH BUS LOAD 1m\nXA BUS LOAD out 0 VM V5 quay-sense\nXB BUS LOAD outb 0 VM V5 quay-sense"
+	for cards, want := range map[string]string{
+		"RO out adc 1k\nR1 out low 10k\nR2 low 0 10k":                               "adc RO",
+		"RO out mid 1k\nRP mid adc 100\nR1 mid 0 10k":                               "adc RO RP",
+		"RO out trip 1k\nRP trip adc 100\n* shuntwright: converters.trip.bits = 12": "trip RO",
+		"RX out outb 1k\nRB outb adc 1k":                                            "",
+		"RB outb adc 1k":                                                            "",
+		"RV out VM 1k\nRB VM adc 1k":                                                "",
+	} {
+		b := block(t, load(t, rails+"* shuntwright: converters.adc.bits = 12"+amps+"\n"+cards+"\nCO adc 0 10n", records), "XA")
+		got := b.Output.Declared
+		for _, e := range b.Output.Series {
+			if got != "" {
+				got += " " + e.Path()
+			}
+		}
+		if got != want {
+			t.Errorf("%q: %q, want %q", cards, got, want)
+		}
+	}
+}
