@@ -23,6 +23,10 @@ var DifferentialSurvival = &rules.Rule{
 	Page:  differentialSurvivalPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Network != nil { // what is across the shunt is not what is between its pins
+			p.Skip("the inputs of an op amp stand behind its resistors: op-amp-input-range judges each of them")
+			return
+		}
 		i, ohms := p.ShuntCurrent(design.Survival), p.ShuntOhms()
 		if len(p.Block.Shunt) == 0 {
 			return
