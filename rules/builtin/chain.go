@@ -30,7 +30,7 @@ func chained(p *rules.Bench) (c chain, ok bool) {
 		return c, false
 	}
 	if p.Digital() {
-		p.Skip("it hands out numbers: digital-range judges what they reach")
+		p.Skip("a digital monitor has no analog output: digital-range judges what it reads")
 		return c, false
 	}
 	if e := p.Design.Intent.Get("goals", p.Name(), "trip-only"); e != nil && e.Flag {

@@ -21,12 +21,8 @@ var CurrentOutputCompliance = &rules.Rule{
 	Page:  currentOutputCompliancePage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		if p.Network != nil {
-			p.Skip("the block is an op amp with resistors around it")
-			return
-		}
 		if !p.CurrentOutput() {
-			if _, said := p.Amp.Word("input.model"); said || p.Digital() || p.Amp.Entry("gain") != nil {
+			if _, said := p.Amp.Word("input.model"); said || p.Digital() || p.Network != nil || p.Amp.Entry("gain") != nil {
 				p.Skip("the output is no current")
 				return
 			}
