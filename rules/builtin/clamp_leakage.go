@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/part"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
 )
@@ -22,7 +24,7 @@ var ClampLeakage = &rules.Rule{
 	Page:  clampLeakagePage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		found := false
+		found := reversed(p)
 		leaks := map[string][]quantity.Quantity{}
 		legs := map[string][]design.Element{}
 		for _, c := range blockClamps(p) {
@@ -61,6 +63,38 @@ var ClampLeakage = &rules.Rule{
 				})
 		}
 	},
+}
+
+// reversed looks for one-way clamps that stand the wrong way round at a net of the block: in forward direction between a net
+// that works above ground and ground, where they conduct.
+func reversed(p *rules.Bench) (found bool) {
+	if !slices.ContainsFunc(p.Design.Parts.Records(), func(r *part.Record) bool { return r.Role() == "clamp" }) {
+		return false
+	}
+	seen := map[circuit.ID]bool{}
+	for _, at := range blockPlaces(p) {
+		if at.net == 0 || at.net == p.Ground || at.pin == "out" {
+			continue
+		}
+		for e := range p.Design.On(at.net) {
+			r := e.Record()
+			if r == nil || r.Role() != "clamp" || seen[e.ID] {
+				continue
+			}
+			seen[e.ID] = true
+			high, low, both, ok := clampEnds(e)
+			if !ok || both || low != at.net || high != 0 && high != p.Ground {
+				continue
+			}
+			found = true
+			forward := p.Across(low, high, design.Operating).Named("forward voltage of " + e.Path())
+			p.AtMost(forward, p.PartOf(e, "drop"), "drop").At(rules.Error).On(e).Fails(func(m rules.Measure) string {
+				return fmt.Sprintf("%s stands the wrong way round: it conducts in forward direction, %s works up to %s", e.Path(), p.Design.Circuit.NetName(low),
+					quantity.ScaleFor(quantity.Volt, m.Max).Text(m.Max, quantity.Up))
+			}).Advise("exchange anode and cathode of " + e.Path())
+		}
+	}
+	return found
 }
 
 // blocksWorking holds the working voltage of a clamp below what it begins to conduct at, and what it only leaks up to.
