@@ -126,6 +126,11 @@ clamp.leakage = "1 uA"
 	if !strings.Contains(r.Message, "XT stands the wrong way round") {
 		t.Error(r.Message)
 	}
+	r = wants(t, rule, rules.KindFail, rules.Error, berthDeck+"\nDT BUS 0 dz\n.model dz D", buoyParts)
+	if !strings.Contains(r.Message, "DT stands the wrong way round") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindNotApplicable, 0, berthDeck+"\nDT 0 BUS dz\n.model dz D", buoyParts)
 	// At the shunt of a low side it sees 0.1 V, less than it drops.
 	wants(t, rule, rules.KindPass, 0, edit(t, berthDeck, "RSH BUS LOAD", "RSH LOAD 0", "RL LOAD 0", "RL BUS LOAD", "XA BUS LOAD", "XA LOAD 0", `from = "BUS"`, `from = "LOAD"`)+
 		"\nXT LOAD 0 buoy-clamp", buoyParts+clamp)
@@ -156,4 +161,21 @@ func TestConverterThatNothingReaches(t *testing.T) {
 	wants(t, rule, rules.KindFail, rules.Error, adc+"\n* shuntwright: converters.ADC.of = \"RSH\"", buoyParts)
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, adc, `, scale = "500 mV/A"`, ""), buoyParts) // it reads something else
 	wants(t, rule, rules.KindNotApplicable, 0, adc+"\n* shuntwright: goals.XA.trip-only = true", buoyParts)
+}
+
+// Firmware reckons with 10 mohm: 1 mohm is a tenth of it, 10.3 mohm are 3 % more, beyond the usual 2 %, 10.1 mohm beyond 0.3
+// of that. 10 ohm in each leg take 20 / 190k, 0.01 %.
+func TestMonitorReckonsWithAShunt(t *testing.T) {
+	rule := builtin.ScaleAgreement
+	wants(t, rule, rules.KindNotApplicable, 0, pier, buoy)
+	said := pier + "\n* shuntwright: monitors.XA.shunt = \"10 mohm\""
+	wants(t, rule, rules.KindPass, 0, said, buoy)
+	wants(t, rule, rules.KindPass, 0, edit(t, said, "LOAD 10m", "LOAD 10.05m"), buoy)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, said, "LOAD 10m", "LOAD 10.1m"), buoy)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, said, "LOAD 10m", "LOAD 10.3m"), buoy)
+	r := wants(t, rule, rules.KindFail, rules.Error, edit(t, said, "LOAD 10m", "LOAD 1m"), buoy)
+	if !strings.Contains(r.Message, "0.1 times as much") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindPass, 0, edit(t, said, "LOAD 10m", "LOAD 1m")+"\n* shuntwright: calibration.XA.gain = true", buoy)
 }
