@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -32,11 +33,15 @@ func follow(out []Result, checks [][]*Check) {
 		if out[i].Follows != "" {
 			continue
 		}
+		var told []followers
 		for n := range out {
 			if n != i && out[n].Kind > KindPass && out[n].Follows == "" && !leads(out, n) && comesOf(out, checks, n, i) {
 				out[n].Follows = out[i].Rule
-				out[i].Related = append(out[i].Related, source.Related{At: out[n].At, Message: out[n].Rule + " comes of it: " + out[n].Message})
+				told = tell(told, out[n])
 			}
+		}
+		for _, f := range told {
+			out[i].Related = append(out[i].Related, source.Related{At: f.at, Message: f.String()})
 		}
 		if r := out[i].Remedy; r != nil {
 			var also []string
@@ -50,6 +55,38 @@ func follow(out []Result, checks [][]*Check) {
 			}
 		}
 	}
+}
+
+// followers are the rules that come of one failure at one place with the same words: what is missing there is missing for
+// many, and is said once.
+type followers struct {
+	rules []string
+	at    source.Span
+	words string
+}
+
+func tell(told []followers, r Result) []followers {
+	for i := range told {
+		if told[i].at == r.At && told[i].words == r.Message {
+			told[i].rules = append(told[i].rules, r.Rule)
+			return told
+		}
+	}
+	return append(told, followers{[]string{r.Rule}, r.At, r.Message})
+}
+
+// mostFollowers are named; each result itself says what it follows.
+const mostFollowers = 5
+
+func (f followers) String() string {
+	if len(f.rules) == 1 {
+		return f.rules[0] + " comes of it: " + f.words
+	}
+	names := strings.Join(f.rules[:min(len(f.rules), mostFollowers)], ", ")
+	if more := len(f.rules) - mostFollowers; more > 0 {
+		names += fmt.Sprintf(", %d more", more)
+	}
+	return names + " come of it: " + f.words
 }
 
 // leads tells that something follows a result already.

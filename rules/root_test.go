@@ -83,6 +83,16 @@ func TestToldNeeds(t *testing.T) {
 	if got["one"].Follows != "broken" || got["two"].Follows != "" {
 		t.Errorf("one follows %q, two %q", got["one"].Follows, got["two"].Follows)
 	}
+
+	// The same words at one place are said once, with the rules that they are said of.
+	list := []*rules.Rule{broken}
+	for _, id := range []string{"a", "b", "c", "d", "e", "f"} {
+		list = append(list, asks(id, gone))
+	}
+	root := verdicts(load(t, deck, barge), list...)["broken"]
+	if len(root.Related) != 1 || root.Related[0].Message != "a, b, c, d, e, 1 more come of it: "+verdicts(load(t, deck, barge), list[1])["a"].Message {
+		t.Errorf("related: %v", root.Related)
+	}
 }
 
 // Two rules that see one defect are one finding, in either order of weight that lets the root be the root.
