@@ -111,7 +111,16 @@ func (p *Bench) Voltage(role string, r design.Regime) quantity.Quantity {
 			return p.note(quantity.Missing(quantity.Volt, n)).Named(role)
 		}
 	}
-	return p.note(p.volt.Bound(f, r)).Named(role)
+	q := p.volt.Bound(f, r)
+	if r == design.Survival {
+		switch role {
+		case "in+":
+			q = p.shorted(p.Plus.Shunt, q)
+		case "in-":
+			q = p.shorted(p.Minus.Shunt, q)
+		}
+	}
+	return p.note(q).Named(role)
 }
 
 // undriven tells a shunt that nothing drives: no declared current, no source that reaches it. Its inputs are at ground

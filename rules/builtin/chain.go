@@ -29,6 +29,10 @@ func chained(p *rules.Bench) (c chain, ok bool) {
 		p.Skip("the output is a current")
 		return c, false
 	}
+	if p.Digital() {
+		p.Skip("a digital monitor has no analog output: digital-range judges what it reads")
+		return c, false
+	}
 	if e := p.Design.Intent.Get("goals", p.Name(), "trip-only"); e != nil && e.Flag {
 		p.Skip("the block only feeds a trip: its output may stop at either end of its swing")
 		return c, false

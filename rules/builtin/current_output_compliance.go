@@ -22,7 +22,7 @@ var CurrentOutputCompliance = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		if !p.CurrentOutput() {
-			if _, said := p.Amp.Word("input.model"); said || p.Digital() || p.Amp.Entry("gain") != nil {
+			if _, said := p.Amp.Word("input.model"); said || p.Digital() || p.Network != nil || p.Amp.Entry("gain") != nil {
 				p.Skip("the output is no current")
 				return
 			}

@@ -21,6 +21,14 @@ var InputFullScale = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		const key = "differential.operating"
+		switch {
+		case p.Network != nil:
+			p.Skip("an op amp holds its inputs together: op-amp-input-range judges where they stand")
+			return
+		case p.Digital() && p.Amp.Entry(key) == nil:
+			p.Skip("digital-range judges what a digital monitor reads")
+			return
+		}
 		v := sensed(p).Named("in+ less in-")
 		if len(p.Block.Shunt) == 0 {
 			return

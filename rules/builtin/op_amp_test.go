@@ -341,3 +341,12 @@ func TestRulesOnOpAmpBlocks(t *testing.T) {
 		t.Errorf("not judged: %v", want)
 	}
 }
+
+// What stands across the shunt is not what stands between the pins of an op amp, and its output is no current: its record
+// need not say anything of either.
+func TestOpAmpIsNotAskedOfItsPinsAsOfAnAmplifier(t *testing.T) {
+	for _, rule := range []*rules.Rule{builtin.DifferentialSurvival, builtin.InputFullScale, builtin.CurrentOutputCompliance} {
+		wants(t, rule, rules.KindNotApplicable, 0, low, tugOp)
+		wants(t, rule, rules.KindNotApplicable, 0, over, tugOp)
+	}
+}

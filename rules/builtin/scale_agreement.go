@@ -41,10 +41,6 @@ var ScaleAgreement = &rules.Rule{
 			p.Skip("no scale and no zero of the converter is declared")
 			return
 		}
-		if w, _ := p.Amp.Word("input.model"); w == "current-output" {
-			p.Skip("the output is a current")
-			return
-		}
 		s := quantity.Calc("scale at "+reads.Name, quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, p.Scale(), p.Transfer(reads.Net))
 		goal, text := goalOr(p, "the scale and zero that firmware takes")
 		switch {
@@ -83,7 +79,7 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 			k.replace(p, c)
 		}
 		if reads, _ := p.Converter(); ratio < 1 { // what a network takes
-			if p.Factor(false).Nom < 1-noticed*goal.Nom {
+			if taken(p) < 1-noticed*goal.Nom {
 				c.Lower(append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)...)
 			}
 			if p.Transfer(reads.Net).Nom < 1-noticed*goal.Nom {
@@ -95,11 +91,20 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 	hold(noticed, rules.Warning, "0.3 of the "+text)
 }
 
+// taken is the part of the shunt's voltage that the gain multiplies, as drawn: all of it where the output is a current, whose
+// gain has the resistors at the input in it.
+func taken(p *rules.Bench) float64 {
+	if p.CurrentOutput() {
+		return 1
+	}
+	return p.Factor(false).Nom
+}
+
 // made is how the scale comes about, "32 V/V x 0.9968 x 1 mohm x 1": gain, input network, shunt, output network.
 func made(p *rules.Bench) string {
 	reads, _ := p.Converter()
-	k, kout := p.Factor(false).Nom, p.Transfer(reads.Net).Nom
-	return fmt.Sprintf("| %s x %.4g x %s x %.4g / %s - 1 |", quantity.Show(p.Part("gain").Nom, quantity.VoltPerVolt), k, quantity.Show(p.ShuntOhms().Nom, quantity.Ohm), kout,
+	k, kout := taken(p), p.Transfer(reads.Net).Nom
+	return fmt.Sprintf("| %s x %.4g x %s x %.4g / %s - 1 |", quantity.Show(p.Gain().Nom, quantity.VoltPerVolt), k, quantity.Show(p.ShuntOhms().Nom, quantity.Ohm), kout,
 		quantity.Show(math.Abs(p.Design.Intent.Get("converters", reads.Name, "scale").Written.Nom), quantity.VoltPerAmp))
 }
 
