@@ -37,3 +37,36 @@ func TestFilterResistorsSideBySide(t *testing.T) {
 	// What the inputs stand is not known without a rating: that is asked for, and nothing is said to burn.
 	lacks(t, wants(t, builtin.PassiveRating, rules.KindOpen, 0, open, tugSense), "differential.survival")
 }
+
+// A current is declared of one of the shunts in parallel. 2 mohm that carry 20 A make 0.8 W whatever stands beside them, and
+// 3 mohm there make (40 mV)^2 / 3 mohm; a fault likewise.
+func TestCurrentOfOneOfSeveralShunts(t *testing.T) {
+	deck := edit(t, heated, "RSH BUS LOAD 2m", "* shuntwright: elements.RS2.power = \"1 W\"\nRS2 LOAD BUS 3m\nRSH BUS LOAD 2m", `"1 %"`, `"0 %"`,
+		`rms = "20 A"`, `rms = "20 A", fault = "-90 A for 20 us"`)
+	r := judge(t, builtin.ShuntPower, deck, tugSense)
+	agrees(t, "power", measure(t, r, "power of RSH").Max, 0.8, 1e-12)
+	agrees(t, "power beside", measure(t, r, "power of RS2").Max, 0.04*0.04/3e-3, 1e-12)
+	r = judge(t, builtin.ShuntPower, edit(t, deck, `rms = "20 A", `, ""), tugSense)
+	agrees(t, "bound", measure(t, r, "power of RSH").SoundMax, 30*30*2e-3, 1e-12)
+	r = judge(t, builtin.ShuntPulseEnergy, deck, tugSense)
+	agrees(t, "energy", measure(t, r, "energy of a fault in RSH").Max, 90*90*2e-3*20e-6, 1e-12)
+	agrees(t, "energy beside", measure(t, r, "energy of a fault in RS2").Max, 0.18*0.18/3e-3*20e-6, 1e-12)
+
+	// Two times 2 mohm +- 2 % make the 1 mohm of the window, of which each carries half: the trip comes at 20.8 A in all,
+	// 10.4 A in RSH, whatever the other one is. What is let through: half of 48 V / 48 uH x 6 us = 6 A on top.
+	half := edit(t, window, "RSH BUS LOAD 1m", "RSH BUS LOAD 2m\nRS2 BUS LOAD 2m\n* shuntwright: elements.RS2.tolerance = \"0 %\"", `"-15 A .. 15 A"`, `"-9 A .. 9 A"`,
+		`damage = "30 A"`, `damage = "11 A", fault-voltage = "48 V", fault-inductance = "48 uH"`)
+	records := edit(t, bell, `delay = "2 us"`, `delay = "6 us"`)
+	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, half, records), "trip current of low")
+	agrees(t, "late end", m.Min, -1.02/(50*1.96e-3), 1e-12)
+	agrees(t, "early end", m.Max, -0.98/(50*2.04e-3), 1e-12)
+	wants(t, builtin.TripWindow, rules.KindFail, rules.Error, edit(t, half, `"-9 A .. 9 A"`, `"-10 A .. 10 A"`), records)
+	r = judge(t, builtin.TripLetThrough, edit(t, half, `threshold =`, `delay = "0 s", threshold =`), records)
+	agrees(t, "let through", measure(t, r, "fault current let through by low").SoundMax, 1.02/(50*1.96e-3)+6*(1/(1+1.96/2)), 1e-2)
+
+	// A stray inductance carries what both carry: 5 nH x 2 A/ns.
+	stray := edit(t, phaseDeck, "RSH PH MOT 1m", "RSH PH MOT 2m\nRS2 MOT PH 2m\n* shuntwright: elements.RS2.tolerance = \"0 %\"")
+	m = measure(t, judge(t, builtin.InputUndershoot, stray, tugSense), "in- while the current changes")
+	one := measure(t, judge(t, builtin.InputUndershoot, phaseDeck, tugSense), "in- while the current changes")
+	agrees(t, "kick", m.Min, one.Min-5-0.02, 1e-9)
+}
