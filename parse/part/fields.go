@@ -78,7 +78,7 @@ var Fields = []field.Field{
 	{Key: "output.low", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "highest level that the output may stop at when driven low, maybe by load", Roles: active},
 	{Key: "output.high", Shape: field.Level, Unit: quantity.Volt, XUnit: quantity.Ohm, Doc: "lowest level that the output may stop at when driven high, maybe by load", Roles: active},
 	{Key: "output.type", Shape: field.Word, Roles: []string{"comparator"}, Doc: "how the output is driven high", Words: []string{"push-pull", "open-drain"}},
-	{Key: "output.most", Shape: field.Level, Unit: quantity.Volt, Doc: "highest level that the output can reach at all, where that is not the supply"},
+	{Key: "output.most", Shape: field.Level, Unit: quantity.Volt, Doc: "highest level that the output can reach at all, where that is not the supply", Roles: active},
 	{Key: "output.compliance", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltage at a current output over which the current is guaranteed", Roles: active},
 	{Key: "output.survival", Shape: field.Allowed, Unit: quantity.Volt, Roles: measuring, Doc: "voltage forced on the output that does no damage"},
 	{Key: "output.resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the output", Roles: active, MayBe: true},
