@@ -34,8 +34,8 @@ func TestOneRootIsOneFinding(t *testing.T) {
 	if got["loose"].Follows != "tight" || got["tight"].Follows != "" {
 		t.Fatalf("loose follows %q, tight %q", got["loose"].Follows, got["tight"].Follows)
 	}
-	if !slices.ContainsFunc(got["tight"].Related, func(r source.Related) bool { return strings.HasPrefix(r.Message, "loose comes of it: ") }) {
-		t.Errorf("related: %v", got["tight"].Related)
+	if !slices.ContainsFunc(got["tight"].Brings, func(r source.Related) bool { return strings.HasPrefix(r.Message, "loose comes of it: ") }) {
+		t.Errorf("it brings %v", got["tight"].Brings)
 	}
 	if got["loose"].Finding() || !got["loose"].Unsettled() || !got["tight"].Finding() {
 		t.Error("what follows is a finding, or its root is none")
@@ -47,8 +47,8 @@ func TestOneRootIsOneFinding(t *testing.T) {
 	}
 	both[1].Level = rules.Warning
 	rules.Rooted(both)
-	if both[0].Follows != "" {
-		t.Error("an error hides behind a warning")
+	if both[0].Follows != "" || slices.ContainsFunc(both[1].Brings, func(r source.Related) bool { return strings.Contains(r.Message, "comes of it") }) {
+		t.Error("an error hides behind a warning, or is told there as well")
 	}
 	both = []rules.Result{got["loose"], got["tight"]}
 	both[1].Accepted = &rules.Acceptance{}
@@ -82,6 +82,16 @@ func TestToldNeeds(t *testing.T) {
 	got := verdicts(load(t, deck, barge), asks("one", gone), asks("two", gone, quantity.Need{In: "intent", Key: "goals.XA.error"}), broken)
 	if got["one"].Follows != "broken" || got["two"].Follows != "" {
 		t.Errorf("one follows %q, two %q", got["one"].Follows, got["two"].Follows)
+	}
+
+	// The same words at one place are said once, with the rules that they are said of.
+	list := []*rules.Rule{broken}
+	for _, id := range []string{"a", "b", "c", "d", "e", "f"} {
+		list = append(list, asks(id, gone))
+	}
+	root := verdicts(load(t, deck, barge), list...)["broken"]
+	if len(root.Brings) != 1 || root.Brings[0].Message != "a, b, c, d, e, 1 more come of it: "+verdicts(load(t, deck, barge), list[1])["a"].Message {
+		t.Errorf("it brings %v", root.Brings)
 	}
 }
 
