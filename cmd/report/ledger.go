@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"github.com/shuntwright/shuntwright/rules"
 )
@@ -38,7 +37,7 @@ func (n *Netlist) ledger() (l ledger) {
 		if r.Kind == rules.KindNotApplicable {
 			continue
 		}
-		name := strings.TrimLeft(r.Block+" "+r.Rule+" "+word(r), " ")
+		name := title(r) + " " + word(r)
 		for _, text := range r.Assumed {
 			i, ok := assumed[text]
 			if !ok {
@@ -82,11 +81,22 @@ func (n *Netlist) writeLedger(out io.Writer) {
 	if len(l.Assumptions) == 0 {
 		fmt.Fprintln(out, "    nothing")
 	}
-	fmt.Fprintf(out, "%s: what is asked for, what settles most first\n", plainPath(n.Path))
+	fmt.Fprintf(out, "%s: what answers would settle, the most first\n", plainPath(n.Path))
 	for _, a := range l.Answers {
-		fmt.Fprintf(out, "    %s (%s) settles %d of %d\n        %s\n", Plain(a.Key), Plain(a.In), a.Settles, len(a.Results), Plain(first(a.Results, mostInstances, ", ")))
+		fmt.Fprintf(out, "    %s in the %s %s\n        %s\n", Plain(a.Key), Plain(a.In), a.worth(), Plain(first(a.Results, mostInstances, ", ")))
 	}
 	if len(l.Answers) == 0 {
-		fmt.Fprintln(out, "    nothing")
+		fmt.Fprintln(out, "    nothing is asked for")
 	}
+}
+
+// worth is what an answer settles by itself of the results that ask for it.
+func (a answer) worth() string {
+	switch {
+	case a.Settles == len(a.Results):
+		return fmt.Sprintf("settles %d", a.Settles)
+	case a.Settles == 0:
+		return "settles none by itself"
+	}
+	return fmt.Sprintf("settles %d of %d by itself", a.Settles, len(a.Results))
 }
