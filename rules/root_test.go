@@ -56,6 +56,14 @@ func TestOneRootIsOneFinding(t *testing.T) {
 	if !both[0].Finding() {
 		t.Error("the root is accepted, and what follows with it")
 	}
+	// A variant that changes nothing about the root does not repeat it: the drawing's tells what comes of it there.
+	lone := got["loose"]
+	lone.Variant, lone.Level = "lite", rules.Warning
+	both = []rules.Result{got["tight"], lone}
+	rules.Rooted(both)
+	if !slices.ContainsFunc(both[0].Brings, func(r source.Related) bool { return strings.HasPrefix(r.Message, "loose (lite) comes of it: ") }) {
+		t.Errorf("it brings %v", both[0].Brings)
+	}
 	got = verdicts(d, atMost("loose", 50, rules.Error), atMost("tight", 10, rules.Warning))
 	if got["loose"].Follows != "" || got["tight"].Follows != "" && got["tight"].Follows != "loose" {
 		t.Errorf("loose follows %q, tight %q", got["loose"].Follows, got["tight"].Follows)
