@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -78,7 +79,7 @@ func (n *Netlist) evidence(g *group) (rows []row) {
 	if r.Advice != "" {
 		add("remedy", " "+r.Advice, unjudged)
 	}
-	for _, x := range r.Related {
+	for _, x := range slices.Concat(r.Related, r.Brings) {
 		add("related", " "+x.Message, n.short(x.At, home))
 	}
 	if len(g.instances) > 0 {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 
 	"github.com/shuntwright/shuntwright/rules"
 )
@@ -82,21 +83,34 @@ func (n *Netlist) writeLedger(out io.Writer) {
 		fmt.Fprintln(out, "    nothing")
 	}
 	fmt.Fprintf(out, "%s: what answers would settle, the most first\n", plainPath(n.Path))
+	width := 0
 	for _, a := range l.Answers {
-		fmt.Fprintf(out, "    %s in the %s %s\n        %s\n", Plain(a.Key), Plain(a.In), a.worth(), Plain(first(a.Results, mostInstances, ", ")))
+		width = max(width, len(a.worth()))
+	}
+	for _, a := range l.Answers {
+		fmt.Fprintf(out, "    %-*s  %s in the %s: %s\n", width, a.worth(), Plain(a.Key), Plain(a.In), Plain(first(a.askers(), mostInstances, ", ")))
 	}
 	if len(l.Answers) == 0 {
 		fmt.Fprintln(out, "    nothing is asked for")
 	}
 }
 
-// worth is what an answer settles by itself of the results that ask for it.
+// worth is how many of the results that ask for an answer it settles by itself, and to how many more it is a part of one.
 func (a answer) worth() string {
-	switch {
-	case a.Settles == len(a.Results):
+	switch more := len(a.Results) - a.Settles; {
+	case more == 0:
 		return fmt.Sprintf("settles %d", a.Settles)
 	case a.Settles == 0:
-		return "settles none by itself"
+		return fmt.Sprintf("helps with %d", more)
+	default:
+		return fmt.Sprintf("settles %d, helps with %d", a.Settles, more)
 	}
-	return fmt.Sprintf("settles %d of %d by itself", a.Settles, len(a.Results))
+}
+
+// askers are the results that ask for an answer, without the word that they come out with: none of them is settled.
+func (a answer) askers() (list []string) {
+	for _, r := range a.Results {
+		list = append(list, r[:strings.LastIndexByte(r, ' ')])
+	}
+	return list
 }
