@@ -46,7 +46,8 @@ func chained(p *rules.Bench) (c chain, ok bool) {
 	c.reads, c.converted = p.Converter()
 	c.known = p.Design.Intent.Get("currents", p.CurrentName(), "from") != nil
 	c.up = p.Polarity() * p.Sign()
-	c.least, c.most = rng.Written.Range.Lo, rng.Written.Range.Hi
+	together := p.GroupRatio().Nom // the output follows all parallel shunts
+	c.least, c.most = rng.Written.Range.Lo*together, rng.Written.Range.Hi*together
 	if c.up < 0 {
 		c.least, c.most = -c.most, -c.least
 	}

@@ -32,10 +32,10 @@ var ClampCurrent = &rules.Rule{
 			}
 			skip = ""
 			lo, hi, _ := p.Limits(c.key(), design.Survival)
-			ohms := seriesOhms("resistance behind "+c.Path(), c.behind())
+			ohms := seriesOhms(p, "resistance behind "+c.Path(), c.behind())
 			for _, l := range c.levels(p) {
 				i := intoPin(c.pin+" current with "+c.Path()+" "+l.event, c.fromGround(p, l.volts), lo, hi, ohms)
-				mayTake(p, i).Raise(append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)...).On(c.Element)
+				mayTake(p, i).Raise(filterResistors(p)...).On(c.Element)
 				c.exceeded(p, l)
 			}
 		}

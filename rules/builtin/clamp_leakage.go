@@ -33,7 +33,7 @@ var ClampLeakage = &rules.Rule{
 			found = true
 			blocksWorking(p, c)
 			if outer := resistors(c.outer); c.isInput() && !c.between && p.Network == nil && len(outer) > 0 {
-				ohms := seriesOhms("resistance from "+c.Path()+" to the shunt", outer)
+				ohms := seriesOhms(p, "resistance from "+c.Path()+" to the shunt", outer)
 				leaks[c.pin] = append(leaks[c.pin], quantity.Calc(c.Path(), quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, c.leakage(p), ohms))
 				legs[c.pin] = append(legs[c.pin], outer...)
 			}

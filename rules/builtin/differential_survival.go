@@ -57,8 +57,7 @@ func survivesApart(p *rules.Bench, q quantity.Quantity, level rules.Level) {
 			}
 			return over / x[2]
 		}, q.Peak(), p.Part(clamp), filterOhms(p))
-		filter := append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
-		mayTake(p, into).At(level).Raise(filter...)
+		mayTake(p, into).At(level).Raise(filterResistors(p)...)
 		return
 	}
 	if works := p.Amp.Entry("differential.operating"); p.Amp.Entry(key) == nil && works != nil {

@@ -177,8 +177,10 @@ func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer
 		}
 	}
 	largest := math.Inf(1)
-	if c, ok := p.Current(design.Operating); ok && !math.IsInf(c.Value.Sound.Width(), 0) {
-		largest = max(math.Abs(c.Value.Sound.Lo), math.Abs(c.Value.Sound.Hi))
+	if _, ok := p.Current(design.Operating); ok {
+		if all := p.ShuntCurrent(design.Operating).Sound; !math.IsInf(all.Width(), 0) {
+			largest = max(math.Abs(all.Lo), math.Abs(all.Hi))
+		}
 	}
 	for _, n := range near {
 		for e := range d.On(n) {

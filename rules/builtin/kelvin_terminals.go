@@ -60,6 +60,9 @@ var KelvinTerminals = &rules.Rule{
 				}
 				looked[shunt.ID] = true
 				if !four {
+					if shunt.Value() == 0 {
+						continue // a piece of wire is no shunt
+					}
 					if !(shunt.Value() > 0) {
 						p.Lacks("", quantity.Need{In: "netlist", Key: "the value of " + shunt.Path(), At: shunt.Card()})
 						bad++

@@ -48,7 +48,7 @@ func strayStep(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 	case !slope.Known():
 		return quantity.Missing(quantity.Volt, slope.Needs[0])
 	}
-	step := quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] }, henries, slope)
+	step := quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] }, henries, slope, groupTimes(p))
 	if !stored {
 		return step
 	}

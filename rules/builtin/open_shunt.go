@@ -29,7 +29,12 @@ func openVolts(p *rules.Bench) quantity.Quantity {
 		side("shunt at in+", p.Plus), side("shunt at in-", p.Minus))
 }
 
+// filterResistors are the resistors between the shunt and both inputs.
+func filterResistors(p *rules.Bench) []design.Element {
+	return append(resistors(p.Plus.Resistors()), resistors(p.Minus.Resistors())...)
+}
+
 // filterOhms is the resistance between the shunt and both inputs, in ohm.
 func filterOhms(p *rules.Bench) quantity.Quantity {
-	return seriesOhms("Rf+ + Rf-", append(resistors(p.Plus.Series), resistors(p.Minus.Series)...))
+	return seriesOhms(p, "Rf+ + Rf-", append(resistors(p.Plus.Series), resistors(p.Minus.Series)...))
 }

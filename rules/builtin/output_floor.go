@@ -125,7 +125,7 @@ func (c chain) dead(p *rules.Bench, from quantity.Quantity, what string, cures f
 			return fmt.Sprintf(say, reads(), quantity.Show(m.LimitMax, quantity.Amp))
 		}))
 	}
-	goal, least := p.Goal(), p.Declared(quantity.Amp, "currents", p.CurrentName(), "least")
+	goal, least := p.Goal(), p.Smallest()
 	switch {
 	case goal.Declared:
 		hold(magnitude(goal.From), "the goal begins", rules.Error, "%s, the goal begins at %s")

@@ -23,7 +23,7 @@ var PassiveRating = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		judged := false
-		filter := append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)
+		filter := filterResistors(p)
 		for _, e := range besideFilter(p, filter) {
 			a, b, ok := twoEnds(e)
 			if !ok {
@@ -111,6 +111,9 @@ func burnsOpen(p *rules.Bench, filter []design.Element, level rules.Level) {
 	clamp := quantity.Exactly("no protection", quantity.Volt, 0)
 	if p.Amp.Entry("input.clamp-voltage") != nil {
 		clamp = p.Part("input.clamp-voltage")
+	} else if p.Amp.Entry("differential.survival") == nil {
+		p.Lacks("", p.Amp.PartNeed("differential.survival"))
+		return
 	} else if lo, hi, _ := p.Limits("differential.survival", design.Survival); volts.Known() && lo.Known() && hi.Known() &&
 		volts.Sound.Hi < min(-lo.Sound.Hi, hi.Sound.Lo) {
 		p.Holds("the inputs stand what an open shunt leaves between them")
@@ -119,7 +122,7 @@ func burnsOpen(p *rules.Bench, filter []design.Element, level rules.Level) {
 	for _, e := range filter {
 		across := quantity.Calc("voltage across "+e.Path()+" with the shunt open", quantity.Volt, func(x []float64) float64 {
 			return max(0, x[0]-x[1]) * x[3] / x[2]
-		}, volts, clamp, ohms, e.Resistance())
+		}, volts, clamp, ohms, seriesOhms(p, e.Path()+" and those beside it", []design.Element{e}))
 		watts := quantity.Calc("power of "+e.Path()+" with the shunt open", quantity.Watt, func(x []float64) float64 { return x[0] * x[0] / x[1] }, across, e.Resistance())
 		p.AtMost(watts, ceilingOf(p.Declared(quantity.Watt, "elements", e.Path(), "power")), "elements.power").At(level).On(e).
 			Advise("filter resistors that burn open safely, or a shunt that does not").Fails(func(m rules.Measure) string {

@@ -105,12 +105,12 @@ func TestShuntDerating(t *testing.T) {
 	lacks(t, wants(t, rule, rules.KindOpen, 0, declared(`from = "70 degC"`), tugSense), "elements.RSH.derating.to")
 }
 
-// Elements in parallel share by their conductance: 2 mohm and 3 mohm take 3/5 and 2/5 of 20 A, 12 A and 8 A, which make
-// 0.288 W and 0.192 W. A multiplier stands for parts alike.
+// Elements in parallel share by their conductance: where 2 mohm take the declared 12 A, 3 mohm take 8 A, which make 0.288 W
+// and 0.192 W. A multiplier stands for parts alike.
 func TestShuntPowerOfSeveral(t *testing.T) {
 	rule := builtin.ShuntPower
 	deck := edit(t, heated, "RSH BUS LOAD 2m", "* shuntwright: elements.RS2.power = \"0.3 W\"\nRSH BUS LOAD 2m\nRS2 BUS LOAD 3m",
-		`"1 %"`, `"0 %"`)
+		`"1 %"`, `"0 %"`, `rms = "20 A"`, `rms = "12 A"`)
 	r := wants(t, rule, rules.KindFail, rules.Warning, deck, tugSense)
 	within(t, "power of RSH", measure(t, r, "power of RSH").Max, 12*12*2e-3, 1e-12)
 	within(t, "power of RS2", measure(t, r, "power of RS2").Max, 8*8*3e-3, 1e-12)

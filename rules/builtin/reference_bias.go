@@ -53,6 +53,7 @@ var ReferenceBias = &rules.Rule{
 		c := p.AtLeast(out, low, "output.low")
 		if len(p.References) > 0 || p.Network != nil {
 			zero := p.Zero(design.Operating)
+			toFirmwareZero(p, c)
 			for _, ref := range p.References {
 				c.Drive(ref.Role, zero.Nom, true)
 				break
@@ -73,6 +74,39 @@ var ReferenceBias = &rules.Rule{
 		c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) })
 		c.Labels(terms(p))
 	},
+}
+
+// toFirmwareZero names a remedy: the reference pins on the net that firmware takes for no current, where it says one.
+func toFirmwareZero(p *rules.Bench, c *rules.Check) {
+	reads, ok := p.Converter()
+	if !ok {
+		return
+	}
+	e := p.Design.Intent.Get("converters", reads.Name, "zero")
+	if e == nil || e.Formula == nil {
+		return
+	}
+	names := e.Formula.Names()
+	if len(names) != 1 || !strings.EqualFold(e.Formula.String(), names[0]) {
+		return
+	}
+	to, ok := p.Design.Net(names[0])
+	if !ok {
+		return
+	}
+	var moves []design.Change
+	var roles []string
+	for _, ref := range p.References {
+		pin, ok := p.Amp.PinAt(ref.Role, p.Unit)
+		if !ok {
+			return
+		}
+		if ref.Net != to {
+			moves = append(moves, movedTo(p.Design, p.Amp, pin, to))
+			roles = append(roles, ref.Role)
+		}
+	}
+	c.Try(fmt.Sprintf("%s on %s, which firmware takes for 0 A", strings.Join(roles, " and "), names[0]), moves...)
 }
 
 // terms tells which term of the output a cause belongs to: the current, the offset, the scale (gain, shunt, input

@@ -1,9 +1,13 @@
 package builtin
 
 import (
+	"slices"
+
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
 // longest is how many nets a route is looked for over.
@@ -77,19 +81,61 @@ func wiredTo(d *design.Design, from, to circuit.Net) bool {
 	return ok && sum < 1
 }
 
-// seriesOhms is the resistance of elements in series, in ohm; inductors have none.
-func seriesOhms(name string, series []design.Element) quantity.Quantity {
+// seriesOhms is the resistance of elements in series, in ohm, each with those beside it; inductors have none.
+func seriesOhms(p *rules.Bench, name string, series []design.Element) quantity.Quantity {
 	var in []quantity.Quantity
+	var ends []int // of the elements side by side
 	for _, e := range resistors(series) {
-		in = append(in, e.Resistance())
+		for _, o := range sideBySide(p, e) {
+			in = append(in, o.Resistance())
+		}
+		ends = append(ends, len(in))
 	}
 	return quantity.Calc(name, quantity.Ohm, func(x []float64) float64 {
-		sum := 0.0
-		for _, v := range x {
-			sum += v
+		sum, from := 0.0, 0
+		for _, to := range ends {
+			if to == from+1 {
+				sum += x[from]
+			} else {
+				sum += inParallel(x[from:to])
+			}
+			from = to
 		}
 		return sum
 	}, in...)
+}
+
+// sideBySide are a resistor and those that lead from where it begins to where it ends: on the same two nets, or on the same
+// side of shunts with sense terminals.
+func sideBySide(p *rules.Bench, e design.Element) []design.Element {
+	out := []design.Element{e}
+	add := func(o design.Element) {
+		if !slices.ContainsFunc(out, func(x design.Element) bool { return x.ID == o.ID }) {
+			out = append(out, o)
+		}
+	}
+	if !p.Whole() {
+		for _, l := range []sense.Leg{p.Plus, p.Minus} {
+			if len(l.Beside) > 0 && l.Series[0].ID == e.ID {
+				for _, o := range l.Beside {
+					add(o)
+				}
+			}
+		}
+	}
+	a, b := e.Pin(0), e.Pin(1)
+	if len(p.Design.Circuit.On(a)) > len(p.Design.Circuit.On(b)) {
+		a, b = b, a
+	}
+	if len(p.Design.Circuit.On(a)) > mostOnNet { // a rail on both ends: no leg of a block
+		return out
+	}
+	for o := range p.Design.On(a) {
+		if o.Kind() == 'R' && o.Pins() == 2 && o.Value() > 0 && o.Other(a) == b {
+			add(o)
+		}
+	}
+	return out
 }
 
 // netCapacitance is that of a net's own capacitors to nets that something holds, in farads; ok is false where there are none.

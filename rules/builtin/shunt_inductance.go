@@ -33,9 +33,14 @@ var ShuntInductance = &rules.Rule{
 			p.ShuntOhms()
 			return
 		}
-		s := currentStep{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: ceilingOf(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
+		together := p.GroupRatio()
+		ofAll := func(q quantity.Quantity) quantity.Quantity { // intent tells of one of parallel shunts
+			q = ceilingOf(q)
+			return quantity.Calc(q.Name, q.Unit, func(x []float64) float64 { return x[0] * x[1] }, q, together)
+		}
+		s := currentStep{size: p.Declared(quantity.Amp, "currents", name, "step"), slope: ofAll(slope), ohms: p.ShuntOhms(), henry: inductance(p), filter: filterTime(p)}
 		if s.size.Known() {
-			s.size = ceilingOf(s.size)
+			s.size = ofAll(s.size)
 		} else { // no step is larger than the range
 			i := p.ShuntCurrent(design.Operating)
 			s.size = quantity.Exactly("width of the range", quantity.Amp, i.Sound.Width())

@@ -3,6 +3,7 @@ package builtin
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/field"
@@ -34,6 +35,18 @@ func shuntOhms(p *rules.Bench) (out []quantity.Quantity) {
 	return out
 }
 
+// declaredAt is the place among the shunt's elements of the one whose current intent declares, or would declare.
+func declaredAt(p *rules.Bench) int {
+	name := p.CurrentName()
+	return max(0, slices.IndexFunc(p.Block.Shunt, func(e design.Element) bool { return e.Path() == name }))
+}
+
+// groupTimes is how many times the current of that one element all elements of the shunt carry together.
+func groupTimes(p *rules.Bench) quantity.Quantity {
+	k := declaredAt(p)
+	return quantity.Calc("current of all over that of "+p.CurrentName(), quantity.Ratio, func(x []float64) float64 { return x[k] / inParallel(x) }, shuntOhms(p)...)
+}
+
 // inParallel is the resistance of all of them together, in ohm.
 func inParallel(ohms []float64) float64 {
 	g := 0.0
@@ -43,7 +56,7 @@ func inParallel(ohms []float64) float64 {
 	return 1 / g
 }
 
-// effectiveCurrent is the largest effective current of the shunt, in A: what intent declares, else at most the root of the square
+// effectiveCurrent is the largest effective current of the element whose current intent declares, in A: what intent declares, else at most the root of the square
 // of the largest current of the range and a twelfth of the square of the ripple, which is what a triangle adds. That is a
 // bound and no fact: what it would break asks for the effective current.
 func effectiveCurrent(p *rules.Bench) quantity.Quantity {

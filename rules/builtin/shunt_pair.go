@@ -219,7 +219,7 @@ func acrossNone(p *rules.Bench, plus, minus circuit.Net) {
 				leadToward(p, c, role, &sense.Landing{Net: open}, far)
 			}
 		}
-		c.Advise("lead one input to each terminal of one shunt; what is sensed across anything else " + design.Key("senses", p.Name(), "element") + " names")
+		c.Advise("lead one input to each terminal of one shunt; where it is meant to sense across something else, name that in " + design.Key("senses", p.Name(), "element"))
 	}
 }
 

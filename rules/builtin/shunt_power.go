@@ -24,16 +24,17 @@ var ShuntPower = &rules.Rule{
 			p.ShuntOhms()
 			return
 		}
-		amps, list := effectiveCurrent(p), shuntOhms(p)
+		amps, list, at := effectiveCurrent(p), shuntOhms(p), declaredAt(p)
 		for k, e := range p.Block.Shunt {
 			path, copies := e.Path(), e.Copies()
 			if statedOf(p, e, "power", "power") == nil { // the first thing to know: only with it does the current's shape matter
 				p.Lacks("", quantity.Need{In: "intent", Key: design.Key("elements", path, "power")}).On(e)
 				continue
 			}
-			// The voltage is common to all of them: each makes V^2 / R, a copy its part of that.
+			// The voltage is common to all of them, and the declared current is that of one: each makes V^2 / R, a copy its
+			// part of that.
 			power := quantity.Calc("power of "+path, quantity.Watt, func(x []float64) float64 {
-				v := x[0] * inParallel(x[1:])
+				v := x[0] * x[1+at]
 				return v * v / x[1+k] / copies
 			}, append([]quantity.Quantity{amps}, list...)...)
 			p.AtMost(power, ratedPower(p, e), "rated power at the highest ambient").Band(0.4).On(e).Lower(p.Block.Shunt...).

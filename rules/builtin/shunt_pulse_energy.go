@@ -33,10 +33,10 @@ var ShuntPulseEnergy = &rules.Rule{
 			p.Skip("neither a fault nor an inrush of " + name + " is declared")
 			return
 		}
-		list := shuntOhms(p)
+		list, at := shuntOhms(p), declaredAt(p)
 		for k, e := range p.Block.Shunt {
 			if fault != nil {
-				energy, lasts := faultPulse(fault, list, k, e.Copies())
+				energy, lasts := faultPulse(fault, list, at, k, e.Copies())
 				holdPulse(p, e, energy.Named("energy of a fault in "+e.Path()), lasts, "a fault")
 			}
 			if inrush {
@@ -47,9 +47,9 @@ var ShuntPulseEnergy = &rules.Rule{
 	},
 }
 
-// faultPulse is what a declared fault leaves in one element, counted as flowing in full all the time, in J, and how long
+// faultPulse is what a fault that is declared of one element leaves in another, or in itself, counted as flowing in full all the time, in J, and how long
 // it lasts, in s.
-func faultPulse(fault *field.Entry, list []quantity.Quantity, k int, copies float64) (energy, lasts quantity.Quantity) {
+func faultPulse(fault *field.Entry, list []quantity.Quantity, at, k int, copies float64) (energy, lasts quantity.Quantity) {
 	point := func(name string, u quantity.Unit, v float64) quantity.Quantity {
 		return (&quantity.Cause{Name: fault.Key() + " " + name, Unit: u, Nom: v, Sound: quantity.Point(v), Seen: quantity.Point(v), At: fault.At}).Of()
 	}
@@ -57,7 +57,7 @@ func faultPulse(fault *field.Entry, list []quantity.Quantity, k int, copies floa
 	amps := point("current", quantity.Amp, max(math.Abs(r.Lo), math.Abs(r.Hi)))
 	lasts = point("duration", quantity.Second, fault.Duration.Range.Hi)
 	return quantity.Calc("energy", quantity.Joule, func(x []float64) float64 {
-		v := x[0] * inParallel(x[2:])
+		v := x[0] * x[2+at]
 		return v * v / x[2+k] * x[1] / copies
 	}, append([]quantity.Quantity{amps, lasts}, list...)...), lasts
 }

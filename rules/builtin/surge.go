@@ -39,7 +39,7 @@ func surgesReaching(p *rules.Bench, list []surge, to circuit.Net) (out []surge) 
 			continue
 		}
 		if way := resistors(over); len(way) > 0 {
-			s.ohms = quantity.Calc(s.ohms.Name, quantity.Ohm, func(x []float64) float64 { return x[0] + x[1] }, s.ohms, seriesOhms("way of "+s.name, way))
+			s.ohms = quantity.Calc(s.ohms.Name, quantity.Ohm, func(x []float64) float64 { return x[0] + x[1] }, s.ohms, seriesOhms(p, "way of "+s.name, way))
 		}
 		out = append(out, s)
 	}

@@ -191,7 +191,7 @@ func bareInput(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) 
 	}
 	lo, hi, text := p.Limits("common-mode.survival", design.Survival)
 	if behind := resistors(inner); len(behind) > 0 {
-		mayTake(p, intoPin(pin+" current in "+s.name, volts, lo, hi, seriesOhms("resistance at "+pin, behind))).Raise(behind...)
+		mayTake(p, intoPin(pin+" current in "+s.name, volts, lo, hi, seriesOhms(p, "resistance at "+pin, behind))).Raise(behind...)
 		return true
 	}
 	p.Within(volts.Named(what), lo, hi, text).Rating().Fails(reaches(what, "the part survives")).Widen("common-mode.survival").

@@ -75,8 +75,8 @@ func holdPeak(p *rules.Bench, t trip) {
 	lasts := reaction(p, t)
 	volts := ceilingOf(p.Declared(quantity.Volt, "currents", name, "fault-voltage"))
 	coil := p.Declared(quantity.Henry, "currents", name, "fault-inductance")
-	peak := quantity.Calc("fault current let through by "+t.name, quantity.Amp, func(x []float64) float64 { return sign*x[0] + x[1]/x[2]*x[3] },
-		amps, volts, coil, lasts)
+	peak := quantity.Calc("fault current let through by "+t.name, quantity.Amp, func(x []float64) float64 { return sign*x[0] + x[1]/x[2]*x[3]/x[4] },
+		amps, volts, coil, lasts, groupTimes(p))
 	en := p.Design.Intent.Get("currents", name, "damage")
 	p.AtMost(peak, limitOf(en, en.Written.Range.Hi), en.Key()).At(rules.Error).Rating().
 		Shows(func(bool) string {
