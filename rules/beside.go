@@ -3,17 +3,15 @@ package rules
 import (
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/rules/sense"
-	"github.com/shuntwright/shuntwright/rules/volt"
 )
 
 // With is the bench with changes laid over its design: what it hands out holds there. It is nil where they leave no block.
 func (p *Bench) With(changes ...design.Change) *Bench {
-	d := p.Design.With(changes...)
-	b := sense.At(d, p.Amp.ID, p.Unit)
-	if b == nil {
+	s := p.site.under(changes...)
+	if s == nil {
 		return nil
 	}
-	return &Bench{Block: b, Design: d, volt: volt.New(d), rule: p.rule}
+	return s.bench(p.rule)
 }
 
 // Of is a bench for the pins and the record of another part, such as a comparator behind the output, and one of its units;
@@ -22,5 +20,7 @@ func (p *Bench) Of(e design.Element, unit string) *Bench {
 	b := &sense.Block{Amp: p.Design.Element(e.ID), Unit: unit}
 	b.Supply, b.HasSupply = b.Pin("supply")
 	b.Ground, _ = b.Pin("ground")
-	return &Bench{Block: b, Design: p.Design, volt: p.volt, rule: p.rule}
+	s := *p.site // the states of the other part, and its output at rest, are its own
+	s.block, s.looked, s.states, s.resting = b, false, nil, nil
+	return s.bench(p.rule)
 }

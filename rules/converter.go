@@ -74,10 +74,7 @@ func (p *Bench) Rest(to circuit.Net, r design.Regime) quantity.Quantity {
 	if to == p.Output.Pin {
 		return quantity.Exactly("rest", quantity.Volt, 0)
 	}
-	if p.resting == nil {
-		p.resting = volt.New(p.Design.With(design.Change{Op: design.Declare, Target: p.Design.Circuit.NetName(p.Output.Pin), Text: "0 V exact"}))
-	}
-	return p.note(p.resting.Bound(volt.At(to), r)).Named("rest")
+	return p.note(p.site.rest().Bound(volt.At(to), r)).Named("rest")
 }
 
 // Arriving is what an output that stands at a voltage against the amplifier's ground pin makes of a net behind it,
