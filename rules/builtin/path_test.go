@@ -284,6 +284,15 @@ func TestHiddenConsumer(t *testing.T) {
 	closeTo(t, "lamp", measure(t, r, "current of small consumers").Max, 10/4.7e3, 1e-9)
 	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "DL a 0", "DL 0 a"), tugSense)
 	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "4.7k", "5.01k"), tugSense)
+	// The diode first, and a current source of either direction.
+	r = wants(t, rule, rules.KindFail, rules.Warning, edit(t, lamp, "R1 LOAD a", "R1 a 0", "DL a 0", "DL LOAD a"), tugSense)
+	closeTo(t, "lamp", measure(t, r, "current of small consumers").Max, 10/4.7e3, 1e-9)
+	for _, ends := range []string{"LOAD 0", "0 LOAD"} {
+		r = wants(t, rule, rules.KindFail, rules.Warning, feed+"\nIQ "+ends+" 20m", tugSense)
+		closeTo(t, "source", measure(t, r, "current of small consumers").Max, 20e-3, 1e-9)
+	}
+	wants(t, rule, rules.KindPass, 0, feed+"\nIQ LOAD 0 1.9m", tugSense)
+	wants(t, rule, rules.KindPass, 0, feed+"\nDF 0 LOAD led\nDG LOAD VIN led\n.model led D", tugSense)
 	// What takes 5 % of 5 A is a load.
 	wants(t, rule, rules.KindPass, 0, feed+"\nRL2 LOAD 0 40", tugSense)
 	// Meant to be read, or below what matters.
