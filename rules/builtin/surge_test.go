@@ -147,6 +147,16 @@ func TestHotPlug(t *testing.T) {
 	// The capacitance is that of the net's own capacitors where nothing is said: 10 uF - 20 %, damped less.
 	own := plug(cable) + "\nC1 BUS 0 6.8u\nC2 BUS 0 3.2u"
 	agrees(t, "peak", measure(t, wants(t, rule, rules.KindPass, 0, own, tugSense), "in+ as BUS is plugged in").Max, peak, 1e-5)
+	// The wrong way around it rings below ground.
+	wants(t, rule, rules.KindFail, rules.Error, at("-7.5 V", "0 ohm"), tugSense)
+	wants(t, rule, rules.KindPass, 0, at("-6.7 V", "0 ohm"), tugSense)
+	// Over a fuse into the shunt's own capacitors it rings with both resistances: 1.2 ohm and 0.3 ohm into 1 uF, 1 % less.
+	fuse := edit(t, tug, "RSH BUS", "RFU IN BUS 1.2\nC1 BUS 0 1u\nRSH BUS") + "\n* shuntwright: tolerances.capacitors = \"0 %\"" +
+		"\n* shuntwright: hot-plug.IN = { voltage = \"58 V\", inductance = \"1 uH\", resistance = \"0.3 ohm\" }"
+	zeta := (0.3 + 1.2*0.99) / 2
+	agrees(t, "behind a fuse", measure(t, wants(t, rule, rules.KindPass, 0, fuse, tugSense), "in- as IN is plugged in").Max,
+		58*(1+math.Exp(-math.Pi*zeta/math.Sqrt(1-zeta*zeta))), 1e-9)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, fuse, "0.3 ohm", "0 ohm", `voltage = "58 V"`, `voltage = "66 V"`), tugSense)
 	// A clamp on the net holds it down: 40 V x sqrt(5 uF / 100 uH) = 8.94 A at the most make 1.7 ohm x 8.94 A on top of 56.18 V,
 	// instead of 80 V. At 45 V there may be 10.06 A, of which its record says nothing.
 	clamped := func(volts string) string {
