@@ -128,6 +128,11 @@ func TestTripWindow(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, two, `net = "out"`, `net = "out2"`), bell)
 	// One that no output reaches is somebody's all the same.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, two, `net = "out"`, `net = "VM"`), bell), "a way through resistors from an output to what trips.low names")
+	// So it is where the first block has no output: a digital monitor.
+	first := "* shuntwright: rails.V3 = \"3.3 V exact\"\nRSM BUS LOADM 10m\nRLM LOADM 0 20\nXA BUS LOADM V3 0 scl sda alr buoy-monitor\n" +
+		edit(t, window, "XA BUS", "XB BUS", `net = "out"`, `net = "VM"`)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, first, bell+buoy), "a way through resistors from an output to what trips.low names")
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, first, `net = "VM"`, `net = "out"`), bell+buoy)
 	// What is missing is named.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, window, `net = "out", `, ""), bell), "trips.low.net")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, window, `, threshold = "0.65 V +- 10 mV"`, ""), bell), "trips.low.threshold")
