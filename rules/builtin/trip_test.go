@@ -373,3 +373,25 @@ func TestTripOfADoubleComparator(t *testing.T) {
 		t.Error("no output at the trip of unit b")
 	}
 }
+
+// A difference amplifier of gain 10 raises its offset of 2.8 mV by 11, and 100 kohm x 70 nA come on top: (1 V -+ 37.8 mV) /
+// 100 mV/A.
+func TestTripOfAnOpAmp(t *testing.T) {
+	deck := `* shuntwright: rails.BUS = "12 V exact"
+* shuntwright: rails.V5 = "30 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 5 A", from = "BUS", damage = "90 A" }
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: trips.x = { net = "out", threshold = "1 V exact" }
+RSH BUS LOAD 10m
+RL LOAD 0 24
+R1 LOAD n 10k
+R2 n out 100k
+R3 BUS p 10k
+R4 p 0 100k
+RO out 0 100k
+XA p n out 0 V5 tug-op`
+	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, tugOp), "trip current of x")
+	agrees(t, "early", m.Min, (1-11*2.8e-3-70e-9*100e3)/0.1, 1e-6)
+	agrees(t, "late", m.Max, (1+11*2.8e-3+70e-9*100e3)/0.1, 1e-6)
+	wants(t, builtin.TripWindow, rules.KindFail, rules.Error, edit(t, deck, "0 A .. 5 A", "0 A .. 9.65 A"), tugOp)
+}
