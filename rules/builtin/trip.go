@@ -255,7 +255,7 @@ func (t trip) tripping(p *rules.Bench) tripping {
 	}
 	r.level = t.level(r.bench).Nom
 	r.slope = quantity.Calc("slope", quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, scale, r.bench.Transfer(t.net))
-	gain := p.Part("gain")
+	gain := p.Gain()
 	if p.Network != nil { // the offset of an op amp is raised by the gain for noise, and its bias currents count
 		gain, offset = quantity.Exactly("as it is", quantity.VoltPerVolt, 1), p.OpAmpShift()
 	}

@@ -395,3 +395,16 @@ XA p n out 0 V5 tug-op`
 	agrees(t, "late", m.Max, (1+11*2.8e-3+70e-9*100e3)/0.1, 1e-6)
 	wants(t, builtin.TripWindow, rules.KindFail, rules.Error, edit(t, deck, "0 A .. 5 A", "0 A .. 9.65 A"), tugOp)
 }
+
+// A current output of 2 mA/V into 10 kohm, and into half of that behind a filter, has a gain of 20 and of 10: (2.4 V -+ 20 mV) /
+// 200 mV/A and (2.4 V x 10 / 9 -+ 10 mV) / 100 mV/A.
+func TestTripOfACurrentOutput(t *testing.T) {
+	deck := edit(t, lamp, `from = "BUS"`, `from = "BUS", damage = "90 A"`) + "\n* shuntwright: trips.x = { net = \"out\", threshold = \"2.4 V exact\" }"
+	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, dockCurrent), "trip current of x")
+	agrees(t, "early", m.Min, 2.38/0.2, 1e-9)
+	agrees(t, "late", m.Max, 2.42/0.2, 1e-9)
+	deck = edit(t, deck, `net = "out"`, `net = "adc"`) + "\nRF out adc 1k\nRI adc 0 9k"
+	m = measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, dockCurrent), "trip current of x")
+	agrees(t, "early", m.Min, (2.4*10/9-0.01)/0.1, 1e-9)
+	agrees(t, "late", m.Max, (2.4*10/9+0.01)/0.1, 1e-9)
+}
