@@ -408,3 +408,44 @@ func TestTripOfACurrentOutput(t *testing.T) {
 	agrees(t, "early", m.Min, (2.4*10/9-0.01)/0.1, 1e-9)
 	agrees(t, "late", m.Max, (2.4*10/9+0.01)/0.1, 1e-9)
 }
+
+// 1 A/us makes the lag readable. A current output charges 10 nF through its load of 10 kohm in 100 us, a record that says 200 ohm
+// of its output in 2 us, an op amp the 100 pF beside its 100 kohm in 10 us.
+func TestLagOfTheOutputItself(t *testing.T) {
+	rule := builtin.TripLetThrough
+	fault := `damage = "900 A", fault-voltage = "1 V", fault-inductance = "1 uH"`
+	over := func(deck, records string) float64 {
+		deck = edit(t, deck, `from = "BUS"`, `from = "BUS", `+fault) + "\n* shuntwright: trips.x = { net = \"out\", threshold = \"2.4 V exact\", delay = \"0 s\" }\n* shuntwright: tolerances.capacitors = \"0 %\""
+		r := judge(t, rule, deck, records)
+		late := measure(t, judge(t, builtin.TripWindow, deck, records), "trip current of x")
+		return measure(t, r, "fault current let through by x").Max - late.Max
+	}
+	delayed := edit(t, dockCurrent, "offset =", "delay = \"3 us\"\noffset =")
+	agrees(t, "of the amplifier", over(lamp, delayed), 3, 1e-6)
+	agrees(t, "of a current output", over(lamp+"\nCO out 0 10n", delayed), 3+100, 1e-6)
+	plain := `* shuntwright: rails.BUS = "48 V exact"
+* shuntwright: rails.V5 = "5 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 15 A", from = "BUS" }
+* shuntwright: tolerances.resistors = "0 %"
+RSH BUS LOAD 1m
+RL LOAD 0 4
+RO out 0 100k
+CO out 0 10n
+XA BUS LOAD out 0 0 V5 buoy-sense-50`
+	agrees(t, "of an output without a resistance", over(plain, bell), 2, 1e-6)
+	agrees(t, "of its resistance", over(plain, edit(t, bell, `high = "supply - 60 mV" }`, `high = "supply - 60 mV", resistance = "200 ohm exact" }`)), 2+2, 1e-6)
+	stage := `* shuntwright: rails.BUS = "12 V exact"
+* shuntwright: rails.V5 = "30 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 5 A", from = "BUS" }
+* shuntwright: tolerances.resistors = "0 %"
+RSH BUS LOAD 10m
+RL LOAD 0 24
+R1 LOAD n 10k
+R2 n out 100k
+C2 out n 100p
+R3 BUS p 10k
+R4 p 0 100k
+RO out 0 100k
+XA p n out 0 V5 tug-op`
+	agrees(t, "of an op amp", over(stage, edit(t, tugOp, `offset = { max = "2.8 mV" }`, "delay = \"0 s\"\noffset = { max = \"2.8 mV\" }")), 10, 1e-6)
+}
