@@ -1,0 +1,105 @@
+package builtin_test
+
+import (
+	"testing"
+
+	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/builtin"
+)
+
+// lowSide is a difference amplifier of 20 V/V at a shunt to ground, exact.
+const lowSide = `* shuntwright: rails.V5 = "5 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 20 A", from = "RET" }
+* shuntwright: tolerances.resistors = "0 %"
+RL V5 RET 0.2
+RSH RET 0 5m
+R1 RET p 1k
+R3 0 m 1k
+R4 m out 20k
+R2 p 0 20k
+XA p m out 0 V5 winch-op`
+
+const winchOp = `
+[[part]]
+name = "winch-op"
+role = "op-amp"
+pins = ["in+", "in-", "out", "ground", "supply"]
+supply = { operating = "2.9 V .. 5.5 V", survival = "-0.3 V .. 6.4 V", current = "1.7 mA" }
+common-mode = { operating = "-0.1 V .. 4 V", survival = "-0.3 V .. 6 V" }
+bias = { max = "1 nA", mismatch = "1 nA" }
+output = { low = "50 mV", high = "supply - 70 mV", sink = "1 mA" }
+offset = { max = "61 uV" }
+`
+
+// A pull-up of 4.95 kohm brings (5 V - 50 mV)/4.95 kohm = 1 mA into the output at its low end, from which its own resistors
+// of 20 kohm and 1 kohm to ground take 50 mV/21 kohm = 2.4 uA: 4.93 kohm bring 1.0041 mA, 1.0017 mA in all.
+func TestOpAmpOutputSinkCountsPullUps(t *testing.T) {
+	rule := builtin.OpAmpOutputSink
+	wants(t, rule, rules.KindPass, 0, lowSide, winchOp)
+	wants(t, rule, rules.KindPass, 0, lowSide+"\nRPU out V5 4.95k", winchOp)
+	r := wants(t, rule, rules.KindFail, rules.Warning, lowSide+"\nRPU out V5 4.93k", winchOp)
+	if m := measure(t, r, "current into the output at its low end"); !near(m.Max, 4.95/4930-0.05/21e3, 1e-3) {
+		t.Errorf("%v A", m.Max)
+	}
+	// A divider behind 2.4 kohm: 5 V over 2.4 kohm with 2.4 kohm and 0.1 Mohm to ground; 50 mV of the output counts too.
+	behind := func(ohms string) string { return lowSide + "\nRO out x 2.4k\nRU x V5 " + ohms + "\nRD x 0 100k" }
+	x := func(up float64) float64 { return (5/up + 0.05/2400) / (1/up + 1./2400 + 1e-5) }
+	r = wants(t, rule, rules.KindFail, rules.Warning, behind("2.3k"), winchOp)
+	if m := measure(t, r, "current into the output at its low end"); !near(m.Max, (x(2300)-0.05)/2400-0.05/21e3, 1e-3) {
+		t.Errorf("%v A", m.Max)
+	}
+	wants(t, rule, rules.KindPass, 0, behind("2.7k"), winchOp)
+	wants(t, rule, rules.KindPass, 0, lowSide+"\nRO out adc 100\nCO adc 0 10n\nRL2 out 0 1k", winchOp) // only takes current out
+}
+
+// The inputs of an op amp with feedback do not stand apart: no linear range is asked for.
+func TestInputFullScaleOfAnOpAmp(t *testing.T) {
+	wants(t, builtin.InputFullScale, rules.KindNotApplicable, 0, lowSide, winchOp)
+}
+
+// A filter at the output carries no current at DC; a load behind it does. 5 V over 47 ohm and 953 ohm is 6.25 mW at half of
+// 5 V: 110 degC + 160 K/W x (5 V x 1.7 mA + 2 x 58.02 V x 27 uA + 6.25 mW) = 112.86 degC, without the load 111.86 degC.
+func TestJunctionWithAFilterAtTheOutput(t *testing.T) {
+	hot := tugSense + "rated = { ambient = \"-40 degC .. 125 degC\", junction = \"135 degC\", theta-ja = \"160 K/W\" }\n"
+	deck := steady(t) + "\n* shuntwright: temperature = \"-20 degC .. 110 degC\"\nRO out adc 47\nCO adc 0 10n"
+	for cards, want := range map[string]float64{"": 0, "\nRD adc 0 953": 6.25e-3} {
+		r := wants(t, builtin.TemperatureRange, rules.KindPass, 0, deck+cards, hot)
+		if m := measure(t, r, "junction temperature"); !near(m.Max, 110+160*(5*1.7e-3+2*58.02*27e-6+want), 1e-5) {
+			t.Errorf("%q: %v degC", cards, m.Max)
+		}
+	}
+}
+
+// A bidirectional current output has to take its current in as well: 1 mA/V x 1 mohm x 20 A is 20 uA.
+func TestCurrentOutputBothWays(t *testing.T) {
+	const part = `
+[[part]]
+name = "winch-current"
+role = "sense-amplifier"
+pins = ["in+", "in-", "out", "ground", "supply"]
+transconductance = "1 mA/V exact"
+direction = "bidirectional"
+supply = { operating = "2.8 V .. 13 V", survival = "-0.3 V .. 15 V", current = "0.3 mA" }
+input = { model = "current-output" }
+bias = { max = "0 uA", mismatch = "0 uA" }
+output = { compliance = "0 V .. supply - 1 V", current = "19 uA" }
+offset = { max = "0 mV" }
+`
+	deck := steady(t, "-20 A .. 20 A", "-20 A .. 5 A", "XA BUS LOAD out 0 VM VM V5 tug-sense-40", "XA BUS LOAD out 0 V5 winch-current\nROUT out VM 1k")
+	r := wants(t, builtin.CurrentOutputCompliance, rules.KindFail, rules.Error, deck, part)
+	if r.Message != "the output would have to sink 20.00 uA, the part sinks 19.00 uA" {
+		t.Error(r.Message)
+	}
+	wants(t, builtin.CurrentOutputCompliance, rules.KindPass, 0, deck, edit(t, part, "19 uA", "21 uA"))
+}
+
+// Legs of one value and unequal tolerances are equal somewhere in between. 5 uA x (10.5 ohm - 9.9 ohm) + 0.1 uA x 10.2 ohm
+// = 4.02 uV: below a fifth of 61 uV, and no review.
+func TestFilterBiasOfUnequalTolerances(t *testing.T) {
+	part := edit(t, tugSense, "27 uA", "5 uA", `mismatch = "0.9 uA"`, `mismatch = "0.1 uA"`)
+	deck := steady(t, "XA BUS LOAD", "RF1 BUS P 10 tol=1%\nRF2 LOAD M 10 tol=5%\nXA P M")
+	r := wants(t, builtin.FilterBiasError, rules.KindPass, 0, deck, part)
+	if m := measure(t, r, "offset by input bias"); !near(m.Max, 5e-6*0.6+0.1e-6*10.2, 1e-6) || m.SoundMax > 1.0001*m.Max {
+		t.Errorf("up to %v V, %v", m.Max, m.SoundMax)
+	}
+}
