@@ -1,6 +1,7 @@
 package builtin_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/shuntwright/shuntwright/rules"
@@ -101,5 +102,79 @@ func TestFilterBiasOfUnequalTolerances(t *testing.T) {
 	r := wants(t, builtin.FilterBiasError, rules.KindPass, 0, deck, part)
 	if m := measure(t, r, "offset by input bias"); !near(m.Max, 5e-6*0.6+0.1e-6*10.2, 1e-6) || m.SoundMax > 1.0001*m.Max {
 		t.Errorf("up to %v V, %v", m.Max, m.SoundMax)
+	}
+}
+
+// A state that measures with a reference of 0.5 V: 0.5 V - 40 mV/A x 20 A is below the floor, and what a converter reads
+// from 1.8 V on is not reached at 2.5 V - 0.8 V = 1.7 V either.
+func TestTheLowerEndInStatesThatMeasure(t *testing.T) {
+	saving := func(measuring, level string) string {
+		return steady(t) + "\n* shuntwright: states.saving = { measuring = " + measuring + ", rails = { VM = \"" + level + " exact\" } }"
+	}
+	r := wants(t, builtin.ReferenceBias, rules.KindFail, rules.Error, saving("true", "0.5 V"), exactSense(t))
+	if r.Message != "stops reading below -11.3 A, -20 A is intended while saving" { // (45 mV - 0.5 V)/40 mV/A = -11.375 A
+		t.Error(r.Message)
+	}
+	wants(t, builtin.ReferenceBias, rules.KindPass, 0, saving("false", "0.5 V"), exactSense(t))
+	wants(t, builtin.ReferenceBias, rules.KindPass, 0, saving("true", "2.4 V"), exactSense(t))
+	adc := "\nRO out adc 1k\nCO adc 0 10n\n* shuntwright: converters.adc.range = \"1.6 V .. 5 V\""
+	wants(t, builtin.OutputFloor, rules.KindPass, 0, saving("true", "2.41 V")+adc, exactSense(t))
+	r = wants(t, builtin.OutputFloor, rules.KindFail, rules.Error, saving("true", "2.39 V")+adc, exactSense(t))
+	if r.Message != "the converter on adc reads down to 1.6 V, the output arrives as low as 1.59 V while saving" {
+		t.Error(r.Message)
+	}
+	wants(t, builtin.OutputFloor, rules.KindPass, 0, saving("false", "2.39 V")+adc, exactSense(t))
+}
+
+// A current output of 1 mA/V over 40 kohm is a gain of 40 V/V: 40 mV/A of 1 mohm. With 20 kohm it is half of that.
+func TestScaleOfACurrentOutput(t *testing.T) {
+	const part = `
+[[part]]
+name = "winch-current"
+role = "sense-amplifier"
+pins = ["in+", "in-", "out", "ground", "supply"]
+transconductance = "1 mA/V exact"
+direction = "unidirectional"
+supply = { operating = "2.8 V .. 13 V", survival = "-0.3 V .. 15 V", current = "0.3 mA" }
+input = { model = "current-output" }
+bias = { max = "0 uA", mismatch = "0 uA" }
+output = { compliance = "0 V .. supply - 1 V", current = "90 uA" }
+offset = { max = "0 mV" }
+`
+	deck := steady(t, "-20 A .. 20 A", "0 A .. 20 A", "XA BUS LOAD out 0 VM VM V5 tug-sense-40", "XA BUS LOAD out 0 V5 winch-current\nROUT out 0 40k") +
+		"\n* shuntwright: converters.out.scale = \"40 mV/A\""
+	wants(t, builtin.ScaleAgreement, rules.KindPass, 0, deck, part)
+	r := wants(t, builtin.ScaleAgreement, rules.KindFail, rules.Error, edit(t, deck, "0 40k", "0 20k"), part)
+	if m := measure(t, r, "scale error"); !near(m.Max, 0.5, 1e-9) {
+		t.Errorf("%v off", m.Max)
+	}
+}
+
+// A digital monitor taps a four-terminal shunt as an amplifier does.
+func TestKelvinTerminalsOfADigitalMonitor(t *testing.T) {
+	const parts = `
+[[part]]
+name = "winch-monitor"
+role = "digital-monitor"
+pins = ["in+", "in-", "supply", "ground"]
+[[part]]
+name = "winch-shunt"
+role = "shunt"
+pins = ["a", "sense-a", "sense-b", "b"]
+resistance = "0.3 mohm +- 0.8 %"
+terminals = 4
+`
+	const deck = `* shuntwright: rails.BUS = "40 V .. 58 V"
+* shuntwright: rails.V5 = "5 V exact"
+XS BUS sa sb LOAD winch-shunt
+RL LOAD 0 4
+XA %s V5 0 winch-monitor`
+	for pins, want := range map[string]rules.Kind{"sa sb": rules.KindPass, "BUS LOAD": rules.KindFail} {
+		d := load(t, strings.Replace(deck, "%s", pins, 1), parts)
+		for _, r := range rules.Judge(d, []*rules.Rule{builtin.KelvinTerminals}).Results {
+			if r.Rule == "kelvin-terminals" && r.Kind != want {
+				t.Errorf("%s: %v %s", pins, r.Kind, r.Message)
+			}
+		}
 	}
 }

@@ -41,10 +41,6 @@ var ScaleAgreement = &rules.Rule{
 			p.Skip("no scale and no zero of the converter is declared")
 			return
 		}
-		if w, _ := p.Amp.Word("input.model"); w == "current-output" {
-			p.Skip("the output is a current")
-			return
-		}
 		s := quantity.Calc("scale at "+reads.Name, quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, p.Scale(), p.Transfer(reads.Net))
 		goal, text := goalOr(p, "the scale and zero that firmware takes")
 		switch {
@@ -99,7 +95,7 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 func made(p *rules.Bench) string {
 	reads, _ := p.Converter()
 	k, kout := p.Factor(false).Nom, p.Transfer(reads.Net).Nom
-	return fmt.Sprintf("| %s x %.4g x %s x %.4g / %s - 1 |", quantity.Show(p.Part("gain").Nom, quantity.VoltPerVolt), k, quantity.Show(p.ShuntOhms().Nom, quantity.Ohm), kout,
+	return fmt.Sprintf("| %s x %.4g x %s x %.4g / %s - 1 |", quantity.Show(p.Gain().Nom, quantity.VoltPerVolt), k, quantity.Show(p.ShuntOhms().Nom, quantity.Ohm), kout,
 		quantity.Show(math.Abs(p.Design.Intent.Get("converters", reads.Name, "scale").Written.Nom), quantity.VoltPerAmp))
 }
 
@@ -176,7 +172,7 @@ func slip(ratio float64) (f float64, ok bool) {
 
 // fitting is the gain code with which the scale would agree.
 func fitting(p *rules.Bench, ratio float64, goal quantity.Quantity) (best code, ok bool) {
-	now, least := p.Part("gain").Nom, noticed*goal.Nom
+	now, least := p.Gain().Nom, noticed*goal.Nom
 	for _, k := range codes(p) {
 		if off := math.Abs(ratio*k.gain/now - 1); off <= least {
 			best, least, ok = k, off, true
