@@ -178,3 +178,28 @@ XA %s V5 0 winch-monitor`
 		}
 	}
 }
+
+// Two resistors of 20 ohm in parallel are a leg of 10 ohm: as fast as one of 10 ohm, and twice as fast as one of 20 ohm.
+func TestFilterAsymmetryOfParallelLegs(t *testing.T) {
+	deck := func(other string) string {
+		return inPhase("48 V exact", `, edge = "1 V/ns"`, "", "0 %", "0 %", "20\nRFB p PHASE 20\nRF2 MOT m "+other+"\nC1 p 0 1n\nC2 m 0 1n")
+	}
+	wants(t, builtin.FilterAsymmetry, rules.KindPass, 0, deck("10"), tugSense)
+	if r := judge(t, builtin.FilterAsymmetry, deck("20"), tugSense); r.Kind == rules.KindPass {
+		t.Error(r.Message)
+	}
+}
+
+// The legs of a resistor-difference stage are 2 R2 = 1 Mohm each: 5 V and ground behind 1.2 kohm and nothing move the middle by
+// 2.5 V x 1.2 k/2001.2 k = 1.5 mV. Nothing else of the record is asked for.
+func TestReferencePairOfAResistorDifferenceStage(t *testing.T) {
+	part := edit(t, tugDiff, `"ref", "supply"`, `"ref-a", "ref-b", "supply"`, `reference = { model = "high-impedance" }`, `reference = { split = "0.06 %" }`)
+	deck := func(ohms string) string {
+		return steady(t, "XA BUS LOAD out 0 VM VM V5 tug-sense-40", "RA V5 ra "+ohms+"\nXA BUS LOAD out 0 ra 0 V5 tug-diff-50")
+	}
+	r := wants(t, builtin.ReferencePair, rules.KindPass, 0, deck("1.19k"), part)
+	if m := measure(t, r, "shift of the middle by unequal resistances"); !near(m.Min, -2.5*1190/2001190, 1e-3) {
+		t.Errorf("%v .. %v", m.Min, m.Max)
+	}
+	wants(t, builtin.ReferencePair, rules.KindFail, rules.Warning, deck("1.22k"), part)
+}
