@@ -203,3 +203,55 @@ func TestReferencePairOfAResistorDifferenceStage(t *testing.T) {
 	}
 	wants(t, builtin.ReferencePair, rules.KindFail, rules.Warning, deck("1.22k"), part)
 }
+
+// Of several address pins each must be driven.
+func TestEveryAddressPinIsDriven(t *testing.T) {
+	const log = `
+[[part]]
+name = "winch-log"
+role = "digital-monitor"
+pins = ["in+", "in-", "ground", "supply", "address-0", "address-1"]
+supply = { operating = "2.9 V .. 5.5 V", survival = "-0.3 V .. 6.4 V", current = "0.7 mA" }
+address.pull = "none"
+`
+	deck := func(pins string) string {
+		return steady(t, "BUS LOAD out 0 VM VM V5 tug-sense-40", "BUS LOAD 0 V5 "+pins+" winch-log")
+	}
+	wants(t, builtin.FloatingPin, rules.KindPass, 0, deck("0 V5"), log)
+	r := wants(t, builtin.FloatingPin, rules.KindFail, rules.Error, deck("0 ad"), log)
+	if !strings.Contains(r.Message, "address-1 floats") {
+		t.Error(r.Message)
+	}
+	lacks(t, wants(t, builtin.FloatingPin, rules.KindOpen, 0, deck("ad V5"), edit(t, log, "address.pull = \"none\"\n", "")), "address.pull")
+}
+
+// Two resistors of 600 ohm in parallel are 300 ohm: (5 V - 3.6 V)/300 ohm = 4.67 mA, with one of them 2.33 mA.
+func TestAdcOvervoltageBehindParallelResistors(t *testing.T) {
+	deck := steady(t) + "\nRO out adc 600\nCO adc 0 10n\nCV V3 0 1u\n* shuntwright: rails.V3 = \"3.3 V exact\"\n* shuntwright: converters.adc = { range = \"0 V .. V3\", survival-current = \"3 mA\" }"
+	wants(t, builtin.AdcOvervoltage, rules.KindPass, 0, deck, exactSense(t))
+	r := wants(t, builtin.AdcOvervoltage, rules.KindFail, rules.Error, deck+"\nRQ adc out 600", exactSense(t))
+	if m := measure(t, r, "current into adc with the output at its supply"); !near(m.Max, 1.4/300, 1e-6) {
+		t.Errorf("%v A", m.Max)
+	}
+}
+
+// A channel that reads from -20 A to 5 A around 1.5 V stands at 0.7 V at its lowest. 0.4 nH at 400 A/us and no filter are 160 mV
+// between the inputs and 6.4 V at the output: up to 8.1 V, down to -5.7 V. One that falls with a one-way current has no upper end.
+func TestOvershootAtTheLowerEnd(t *testing.T) {
+	deck := func(rng, level, henry string) string {
+		return steady(t, "-20 A .. 20 A", rng, `least = "0.5 A"`, `least = "0.5 A", slope = "400 A/us"`, `"2.5 V exact"`, level) +
+			"\n* shuntwright: elements.RSH.inductance = \"" + henry + "\""
+	}
+	r := wants(t, builtin.ShuntInductance, rules.KindFail, rules.Warning, deck("-20 A .. 5 A", `"1.5 V exact"`, "0.4 nH"), highZ(t))
+	if m := measure(t, r, "output at the end of a step downwards"); !near(m.Min, 0.7-6.4, 1e-9) {
+		t.Errorf("%v", m.Min)
+	}
+	if m := measure(t, r, "output at the end of a step"); !near(m.Max, 1.7+6.4, 1e-9) {
+		t.Errorf("%v", m.Max)
+	}
+	// 20 pH make 0.32 V of it: 0.38 V is above the floor of 45 mV; 50 pH make 0.8 V.
+	wants(t, builtin.ShuntInductance, rules.KindPass, 0, deck("-20 A .. 5 A", `"1.5 V exact"`, "0.02 nH"), highZ(t))
+	wants(t, builtin.ShuntInductance, rules.KindFail, rules.Warning, deck("-20 A .. 5 A", `"1.5 V exact"`, "0.05 nH"), highZ(t))
+	wants(t, builtin.ShuntInductance, rules.KindFail, rules.Warning, deck("-20 A .. 0 A", `"1.5 V exact"`, "0.05 nH"), highZ(t))
+	wants(t, builtin.ShuntInductance, rules.KindPass, 0, deck("0 A .. 20 A", `"1.5 V exact"`, "0.05 nH"), highZ(t))
+}
