@@ -29,7 +29,7 @@ var FloatingPin = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		subject := false
 		var driven []string
-		for _, role := range []string{"ref", "ref-a", "ref-b", "enable", "gain-select", "address"} {
+		for _, role := range mustBeDriven(p) {
 			n, ok := p.Pin(role)
 			if !ok {
 				continue
@@ -37,7 +37,7 @@ var FloatingPin = &rules.Rule{
 			subject = true
 			switch d := driveOf(p, n); {
 			case d.driven:
-				if role == "enable" || role == "gain-select" {
+				if base := kindOfPin(role); base == "enable" || base == "gain-select" {
 					atValidLevel(p, role, d)
 				} else {
 					driven = append(driven, role)
@@ -63,6 +63,30 @@ var FloatingPin = &rules.Rule{
 			p.Skip("the part has no pin that must be driven")
 		}
 	},
+}
+
+// mustBeDriven are the roles of pins that must be driven; of address and gain-select pins there may be several, "address-0".
+func mustBeDriven(p *rules.Bench) (roles []string) {
+	kinds := []string{"ref", "ref-a", "ref-b", "enable", "gain-select", "address"}
+	for _, kind := range kinds {
+		roles = append(roles, kind)
+		for _, role := range p.Amp.Record().Pins() {
+			if role != kind && kindOfPin(role) == kind && !slices.Contains(kinds, role) && !slices.Contains(roles, role) {
+				roles = append(roles, role)
+			}
+		}
+	}
+	return roles
+}
+
+// kindOfPin is a role without the number of one of several.
+func kindOfPin(role string) string {
+	for _, kind := range []string{"gain-select", "address"} {
+		if rest, ok := strings.CutPrefix(role, kind+"-"); ok && strings.Trim(rest, "0123456789") == "" {
+			return kind
+		}
+	}
+	return role
 }
 
 // A pinDrive is what drives a net at DC.
@@ -167,11 +191,12 @@ func feedsNet(e design.Element, n circuit.Net) (feeds, known bool) {
 // openPin judges a pin that nothing outside drives.
 func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 	net := p.Design.Circuit.NetName(n)
-	pulls := role == "enable" || role == "gain-select" || role == "address"
-	pull, said := p.Amp.Word(role + ".pull")
+	kind := kindOfPin(role)
+	pulls := kind == "enable" || kind == "gain-select" || kind == "address"
+	pull, said := p.Amp.Word(kind + ".pull")
 	switch {
 	case pulls && !said:
-		p.Lacks("", p.Amp.PartNeed(role+".pull"))
+		p.Lacks("", p.Amp.PartNeed(kind+".pull"))
 		return
 	case pulls && pull != "none":
 		level := map[string]string{"up": "high", "down": "low"}[pull]
@@ -233,6 +258,7 @@ const tiedVolts = 10e-3
 
 // atValidLevel holds a driven pin at a valid logic level, in the working state and in every declared one with supply.
 func atValidLevel(p *rules.Bench, role string, d pinDrive) {
+	kind := kindOfPin(role)
 	everyState(p, false, func(v *rules.Bench, state string) {
 		q := v.Voltage(role, design.Operating).Named(role + state)
 		supply := v.Voltage("supply", design.Operating)
@@ -254,7 +280,7 @@ func atValidLevel(p *rules.Bench, role string, d pinDrive) {
 			}
 			return
 		}
-		low, high := v.Level(role+".low", design.Operating, true).Named(role+".low"), v.Level(role+".high", design.Operating, false).Named(role+".high")
+		low, high := v.Level(kind+".low", design.Operating, true).Named(kind+".low"), v.Level(kind+".high", design.Operating, false).Named(kind+".high")
 		if low.Known() && high.Known() && !q.Seen.Empty() && q.Seen.Lo <= low.Seen.Hi && q.Seen.Hi >= high.Seen.Lo && q.Seen.Lo < q.Seen.Hi {
 			if d.moves {
 				p.Holds(q.Name + " moves between valid levels")
@@ -277,10 +303,10 @@ func atValidLevel(p *rules.Bench, role string, d pinDrive) {
 			return fmt.Sprintf("%s is at no valid level: it comes down to %s, high is from %s", q.Name, sc.Text(m.Min, quantity.Down), sc.Text(m.LimitMin, quantity.Near))
 		}
 		if q.Nom < middle {
-			p.AtMost(q, low, role+".low").Fails(fails)
+			p.AtMost(q, low, kind+".low").Fails(fails)
 			level = "low"
 		} else {
-			p.AtLeast(q, high, role+".high").Fails(fails)
+			p.AtLeast(q, high, kind+".high").Fails(fails)
 			level = "high"
 		}
 		if state == "" && q.Known() {
