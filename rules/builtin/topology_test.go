@@ -526,7 +526,7 @@ func TestTopologyOfOpAmps(t *testing.T) {
 	wants(t, builtin.SensePolarity, rules.KindPass, 0, differenceOf, anchor)
 	turned := edit(t, differenceOf, "R1 BUS p", "R1 LOAD p", "R3 LOAD m", "R3 BUS m")
 	saysIn(t, wants(t, builtin.SensePolarity, rules.KindFail, rules.Error, turned, anchor), "the output falls with the declared current, which enters at BUS")
-	if rem := remedyOf(t, builtin.SensePolarity, turned, anchor); rem == nil || rem.Kind != rules.KindPass || rem.Text != "in+ and in- of XA exchanged" {
+	if rem := remedyOf(t, builtin.SensePolarity, turned, anchor); rem == nil || rem.Kind != rules.KindPass || rem.Text != "the ends at the shunt of the two legs of XA exchanged" {
 		t.Errorf("remedy %+v", rem)
 	}
 	wants(t, builtin.SensePolarity, rules.KindPass, 0, turned+"\n* shuntwright: senses.XA.inverted = true", anchor)
