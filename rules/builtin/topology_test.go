@@ -77,6 +77,12 @@ func TestShuntPairBehindALoad(t *testing.T) {
 	r := wants(t, rule, rules.KindFail, rules.Error, deck+"\nIL FAR 0 DC 2", tugSense)
 	saysIn(t, r, "in- is taken behind LF, which carries the current of IL")
 	wants(t, rule, rules.KindFail, rules.Error, deck+"\nML FAR g 0 0 fet\n.model fet NMOS", tugSense)
+	// The load itself behind a piece of track: 4 ohm to ground, or a motor. A bias resistor and a snubber are none.
+	track := edit(t, tug, "XA BUS LOAD", "XA BUS FAR", "RL LOAD 0 4", "RT LOAD FAR 1m")
+	saysIn(t, wants(t, rule, rules.KindFail, rules.Error, track+"\nRL FAR 0 4", tugSense), "in- is taken behind RT, which carries the current of RL")
+	wants(t, rule, rules.KindFail, rules.Error, track+"\nLM FAR M 1m\nRW M 0 1", tugSense)
+	wants(t, rule, rules.KindFail, rules.Error, track+"\nRL FAR 0 99", tugSense)
+	wants(t, rule, rules.KindPass, 0, track+"\nRL FAR 0 101\nRS FAR s 10\nCS s 0 1n", tugSense)
 	wants(t, rule, rules.KindPass, 0, deck+"\nIL FAR 0 DC 0\nIL2 LOAD 0 DC 2", tugSense)
 	// A transistor that brings the two inputs together to find the zero draws nothing.
 	wants(t, rule, rules.KindPass, 0, filtered(t, "10", "10", sense40)+"\nMZ p g m m fet\n.model fet NMOS", tugSense)
