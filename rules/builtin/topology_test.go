@@ -377,6 +377,15 @@ func TestFloatingPinReference(t *testing.T) {
 	for _, cards := range []string{"\nRB rb VM 22", "\nRB rb 0 22", "\nVB rb 0 2.5", "\nEB rb 0 VM 0 1", "\nRB rb x 1k\nLB x VM 1u", "\n* shuntwright: rails.rb = \"2.5 V +- 1 %\""} {
 		wants(t, rule, rules.KindPass, 0, ref(cards), tugSense)
 	}
+	// A net that feeds parts is a rail that nobody declared, behind a filter resistor as well.
+	feeds := strings.Replace(ref("\nRB rb V5 10"), "* shuntwright: rails.V5", "* rails.V5", 1)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, feeds, tugSense), "rails.V5")
+	// Who asks what the open pin stands at asks for what the failure told.
+	for _, r := range rules.Judge(load(t, edit(t, tug, "0 VM VM V5", "0 rb rb V5"), tugSense), []*rules.Rule{rule, builtin.OutputHeadroom, builtin.ReferenceBias}).Results {
+		if r.Rule != rule.ID && r.Follows != rule.ID {
+			t.Errorf("%s follows %q: %s", r.Rule, r.Follows, r.Message)
+		}
+	}
 	lacks(t, wants(t, rule, rules.KindOpen, 0, ref("\nXM rb V5 0 controller"), tugSense), "a record for controller")
 	// One transistor drives while it is closed, two are a driver.
 	fet := "\n.model fet NMOS"
