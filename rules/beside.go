@@ -1,7 +1,9 @@
 package rules
 
 import (
+	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
@@ -12,6 +14,12 @@ func (p *Bench) With(changes ...design.Change) *Bench {
 		return nil
 	}
 	return s.bench(p.rule)
+}
+
+// NetAfter is what a net can reach against node 0 while the design works with changes laid over it, in volts; it asks for no
+// block there: an op amp whose output is held is none.
+func (p *Bench) NetAfter(n circuit.Net, changes ...design.Change) quantity.Quantity {
+	return p.note(volt.New(p.Design.With(changes...)).Bound(volt.At(n), design.Operating))
 }
 
 // Of is a bench for the pins and the record of another part, such as a comparator behind the output, and one of its units;

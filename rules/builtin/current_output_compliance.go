@@ -22,6 +22,10 @@ var CurrentOutputCompliance = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		if !p.CurrentOutput() {
+			if p.Network != nil { // an op amp's output is a voltage
+				p.Skip("the output is no current")
+				return
+			}
 			if _, said := p.Amp.Word("input.model"); said || p.Digital() || p.Network != nil || p.Amp.Entry("gain") != nil {
 				p.Skip("the output is no current")
 				return

@@ -48,6 +48,8 @@ var FloatingPin = &rules.Rule{
 					needs = append(needs, needOf(e))
 				}
 				p.Lacks("", needs...)
+			case d.feeds:
+				p.Lacks("", quantity.Need{In: "intent", Key: design.Key("rails", p.Design.Circuit.NetName(d.supply))})
 			default:
 				openPin(p, role, n, d)
 			}
@@ -95,6 +97,8 @@ type pinDrive struct {
 	moves   bool             // between levels: a source that steps, or transistors
 	lone    *design.Element  // a transistor or switch that alone drives it while it is closed
 	unknown []design.Element // what may drive it, and nobody knows
+	supply  circuit.Net      // the first net on the way that feeds a part, and that nothing holds: a rail nobody declared
+	feeds   bool             // there is such a net
 }
 
 // mostDriven is how many nets are walked over for what drives a net.
@@ -142,6 +146,9 @@ func driveOf(p *rules.Bench, n circuit.Net) (d pinDrive) {
 			case 'E', 'H', 'B', 'I', 'G', 'F':
 				d.driven = d.driven || e.Pin(0) == at || e.Pin(1) == at
 			case 'X':
+				if !d.feeds && isSupplied(e, at) {
+					d.supply, d.feeds = at, true
+				}
 				if feeds, known := feedsNet(e, at); !known {
 					d.unknown = append(d.unknown, e)
 				} else if feeds {
@@ -161,6 +168,20 @@ func driveOf(p *rules.Bench, n circuit.Net) (d pinDrive) {
 		d.driven, d.moves = true, true
 	}
 	return d
+}
+
+// isSupplied tells that a part takes its supply from a net.
+func isSupplied(e design.Element, n circuit.Net) bool {
+	r := e.Record()
+	if r == nil {
+		return false
+	}
+	for i, role := range r.Pins() {
+		if role == "supply" && i < e.Pins() && e.Pin(i) == n {
+			return true
+		}
+	}
+	return false
 }
 
 // feedsNet tells whether a part drives a net; known is false where its record does not tell.
@@ -212,7 +233,7 @@ func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 	case d.lone != nil:
 		text = fmt.Sprintf("%s floats while %s is open: nothing else drives its net %s", role, d.lone.Path(), net)
 	}
-	c := p.Breach(text)
+	c := p.Breach(text).Tells(quantity.Need{In: "intent", Key: design.Key("rails", net)})
 	if d.lone != nil {
 		c.Evidence(source.Related{At: d.lone.Card(), Message: d.lone.Path()})
 	}

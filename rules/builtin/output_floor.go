@@ -152,6 +152,11 @@ func (c chain) dead(p *rules.Bench, from quantity.Quantity, what string, cures f
 	case least.Known():
 		hold(magnitude(least), design.Key("currents", p.CurrentName(), "least"), rules.Note, "%s, currents from %s are of interest")
 	default:
+		cure := cures
+		cures = func(k *rules.Check) {
+			cure(k)
+			k.Advise("say from which current on readings count: " + design.Key("currents", p.CurrentName(), "least"))
+		}
 		hold(begins, key, rules.Note, "%s, the range begins at %s")
 	}
 }
