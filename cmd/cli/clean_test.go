@@ -19,7 +19,7 @@ var cleanJudges = map[string][]string{
 	"generator":   {"shunt-pair", "kelvin-terminals", "shunt-power", "scale-agreement"},
 	"rudder":      {"reference-bias", "scale-agreement", "output-headroom"},
 	"searchlight": {"current-output-compliance", "surge-event", "clamp-leakage", "scale-agreement", "output-headroom"},
-	"thruster":    {"digital-range", "filter-bias-error"},
+	"thruster":    {"digital-range", "filter-bias-error", "scale-agreement"},
 	"winches":     {"sibling-mismatch", "sense-polarity"},
 	"windlass":    {"trip-window", "trip-let-through", "start-up", "input-undershoot", "recirculation-path", "reference-bias"},
 }

@@ -95,6 +95,7 @@ var Fields = []field.Field{
 	{Key: "converters.*.sample-after-edge", Shape: field.Value, Unit: quantity.Second, Doc: "time from the last edge of a switched net to the sample"},
 
 	{Key: "monitors.*.range", Shape: field.Value, Unit: quantity.Volt, Doc: "full scale that a digital monitor is set to"},
+	{Key: "monitors.*.shunt", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of the shunt that the firmware reckons with, what the input network takes included"},
 	{Key: "monitors.*.trip", Shape: field.Value, Unit: quantity.Amp, Doc: "current at which a digital monitor raises its alert"},
 	{Key: "converters.*.first-read", Shape: field.Value, Unit: quantity.Second, Doc: "time from the supply being in its range to the first reading that counts, a zero calibration included"},
 

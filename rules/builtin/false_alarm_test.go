@@ -2,6 +2,7 @@ package builtin_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/shuntwright/shuntwright/rules"
@@ -93,4 +94,88 @@ func TestConverterBehindACurrentOutput(t *testing.T) {
 	wants(t, builtin.OutputHeadroom, rules.KindPass, 0, adc("10k", "200 mV/A", "2.03 V"), dockCurrent)
 	wants(t, builtin.OutputHeadroom, rules.KindFail, rules.Error, adc("10k", "200 mV/A", "2.01 V"), dockCurrent)
 	wants(t, builtin.OutputHeadroom, rules.KindNotApplicable, 0, lamp, dockCurrent)
+}
+
+// What slips of the hand in clean designs went unnoticed: each is found, and its silent twin stands above or beside it.
+
+func TestSwappedFollowerLatches(t *testing.T) {
+	rule := builtin.OpAmpOutputSink
+	follower := edit(t, over, "R4 p 0 200k", "R4 p VM 200k") +
+		"\nRD1 V5 HALF 10k\nRD2 HALF 0 10k\nXB HALF VM VM 0 V5 tug-op-over"
+	wants(t, rule, rules.KindPass, 0, edit(t, follower, `error = "10 %"`, `error = "20 %"`), tugOp)
+	r := wants(t, rule, rules.KindFail, rules.Error, edit(t, follower, "XB HALF VM VM", "XB VM HALF VM", `error = "10 %"`, `error = "20 %"`), tugOp)
+	if !strings.Contains(r.Message, "XB drives its own in+") {
+		t.Error(r.Message)
+	}
+}
+
+func TestReversedClamp(t *testing.T) {
+	rule := builtin.ClampLeakage
+	clamp := `
+[[part]]
+name = "buoy-clamp"
+role = "clamp"
+pins = ["anode", "cathode"]
+drop = "0.5 V .. 1.2 V"
+clamp.standoff = "59 V"
+clamp.breakdown = "64 V .. 67 V"
+clamp.leakage = "1 uA"
+`
+	wants(t, rule, rules.KindPass, 0, berthDeck+"\nXT 0 BUS buoy-clamp\n* shuntwright: temperature = \"25 degC\"", buoyParts+clamp)
+	r := wants(t, rule, rules.KindFail, rules.Error, berthDeck+"\nXT BUS 0 buoy-clamp", buoyParts+clamp)
+	if !strings.Contains(r.Message, "XT stands the wrong way round") {
+		t.Error(r.Message)
+	}
+	r = wants(t, rule, rules.KindFail, rules.Error, berthDeck+"\nDT BUS 0 dz\n.model dz D", buoyParts)
+	if !strings.Contains(r.Message, "DT stands the wrong way round") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindNotApplicable, 0, berthDeck+"\nDT 0 BUS dz\n.model dz D", buoyParts)
+	// At the shunt of a low side it sees 0.1 V, less than it drops.
+	wants(t, rule, rules.KindPass, 0, edit(t, berthDeck, "RSH BUS LOAD", "RSH LOAD 0", "RL LOAD 0", "RL BUS LOAD", "XA BUS LOAD", "XA LOAD 0", `from = "BUS"`, `from = "LOAD"`)+
+		"\nXT LOAD 0 buoy-clamp", buoyParts+clamp)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, berthDeck+"\nXT BUS 0 buoy-clamp", buoyParts+edit(t, clamp, "drop = \"0.5 V .. 1.2 V\"\n", "")), "drop")
+}
+
+func TestBusPinTied(t *testing.T) {
+	rule := builtin.DigitalRange
+	wants(t, rule, rules.KindPass, 0, pier, buoy)
+	for _, net := range []string{"0", "V3"} {
+		r := wants(t, rule, rules.KindFail, rules.Warning, edit(t, pier, "V3 0 scl sda", "V3 0 "+net+" sda"), buoy)
+		if !strings.Contains(r.Message, "the clock pin is tied to "+net) {
+			t.Error(r.Message)
+		}
+	}
+	wants(t, rule, rules.KindPass, 0, edit(t, pier, "sda alr", "sda 0"), buoy) // an alert that is not used
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, pier, "sda alr", "sda 0")+"\n* shuntwright: monitors.XA.trip = \"15.5 A\"", buoy)
+}
+
+func TestConverterThatNothingReaches(t *testing.T) {
+	rule := builtin.ChannelCrossing
+	adc := berthDeck + "\n* shuntwright: converters.ADC = { range = \"0 V .. V5\", bits = 12, scale = \"500 mV/A\" }\nCO ADC 0 10n"
+	wants(t, rule, rules.KindNotApplicable, 0, adc+"\nRO out ADC 470", buoyParts)
+	r := wants(t, rule, rules.KindFail, rules.Error, adc, buoyParts)
+	if !strings.Contains(r.Message, "no output leads to ADC") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindFail, rules.Error, adc+"\n* shuntwright: converters.ADC.of = \"RSH\"", buoyParts)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, adc, `, scale = "500 mV/A"`, ""), buoyParts) // it reads something else
+	wants(t, rule, rules.KindNotApplicable, 0, adc+"\n* shuntwright: goals.XA.trip-only = true", buoyParts)
+}
+
+// Firmware reckons with 10 mohm: 1 mohm is a tenth of it, 10.3 mohm are 3 % more, beyond the usual 2 %, 10.1 mohm beyond 0.3
+// of that. 10 ohm in each leg take 20 / 190k, 0.01 %.
+func TestMonitorReckonsWithAShunt(t *testing.T) {
+	rule := builtin.ScaleAgreement
+	wants(t, rule, rules.KindNotApplicable, 0, pier, buoy)
+	said := pier + "\n* shuntwright: monitors.XA.shunt = \"10 mohm\""
+	wants(t, rule, rules.KindPass, 0, said, buoy)
+	wants(t, rule, rules.KindPass, 0, edit(t, said, "LOAD 10m", "LOAD 10.05m"), buoy)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, said, "LOAD 10m", "LOAD 10.1m"), buoy)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, said, "LOAD 10m", "LOAD 10.3m"), buoy)
+	r := wants(t, rule, rules.KindFail, rules.Error, edit(t, said, "LOAD 10m", "LOAD 1m"), buoy)
+	if !strings.Contains(r.Message, "0.1 times as much") {
+		t.Error(r.Message)
+	}
+	wants(t, rule, rules.KindPass, 0, edit(t, said, "LOAD 10m", "LOAD 1m")+"\n* shuntwright: calibration.XA.gain = true", buoy)
 }

@@ -33,8 +33,34 @@ var OpAmpOutputSink = &rules.Rule{
 				return fmt.Sprintf("%s can turn positive: the output latches", m.Name)
 			})
 		}
+		followers(p)
 		offsets(p)
 	},
+}
+
+// followers looks at the op amps that drive what the reading counts from: one whose output is joined to its own in+ and
+// not to its in- latches, where one is meant that follows.
+func followers(p *rules.Bench) {
+	s, ok := p.Network.Solve(p.Network.Nominal())
+	if !ok {
+		return
+	}
+	for k, n := range p.Network.Ports {
+		if math.Abs(s.Of(p.Network.Reads(), k)) < 1e-9 {
+			continue
+		}
+		for e := range p.Design.On(n) {
+			for _, u := range e.OpAmps() {
+				out, okO := e.PinOf("out", u)
+				plus, okP := e.PinOf("in+", u)
+				minus, okM := e.PinOf("in-", u)
+				if okO && okP && okM && out == n && plus == n && minus != n {
+					p.Breach(fmt.Sprintf("%s drives its own in+, and not its in-: the output latches", e.Path())).At(rules.Error).On(e).
+						Advise("exchange in+ and in- of " + e.Path())
+				}
+			}
+		}
+	}
 }
 
 // weak is how far above its low end an output may need its full sink current, in volts: below one junction drop only a

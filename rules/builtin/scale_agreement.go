@@ -30,6 +30,10 @@ var ScaleAgreement = &rules.Rule{
 	Page:  scaleAgreementPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Digital() {
+			monitorScale(p)
+			return
+		}
 		reads, ok := p.Converter()
 		if !ok {
 			p.Skip("no converter is declared on the output")
@@ -55,6 +59,33 @@ var ScaleAgreement = &rules.Rule{
 		}
 		p.Carry(s)
 	},
+}
+
+// monitorScale compares what a digital monitor sees of one ampere with the shunt that firmware reckons with.
+func monitorScale(p *rules.Bench) {
+	said := p.Design.Intent.Get("monitors", p.Name(), "shunt")
+	switch {
+	case said == nil:
+		p.Skip("no " + design.Key("monitors", p.Name(), "shunt") + " is declared that firmware reckons with")
+		return
+	case p.Calibrated("gain"):
+		p.Holds("the gain is calibrated, which takes the place of the declared shunt")
+		return
+	}
+	s := quantity.Calc("shunt at the inputs", quantity.Ohm, func(x []float64) float64 { return x[0] * x[1] }, p.ShuntOhms(), p.Factor(false))
+	goal, text := goalOr(p, "the shunt that firmware takes")
+	off := nominal("scale error", quantity.Ratio, math.Abs(s.Nom/said.Written.Nom-1), s)
+	for _, l := range []struct {
+		share float64
+		level rules.Level
+		text  string
+	}{{1, rules.Error, text}, {noticed, rules.Warning, "0.3 of the " + text}} {
+		p.AtMost(off, goal.Times(l.share), l.text).At(l.level).Fails(func(rules.Measure) string {
+			return fmt.Sprintf("the monitor reads %s of shunt, firmware takes %s: %s", quantity.Show(s.Nom, quantity.Ohm),
+				quantity.Show(said.Written.Nom, quantity.Ohm), times(s.Nom/said.Written.Nom))
+		}).Advise("or the shunt of the firmware at " + quantity.Show(s.Nom, quantity.Ohm))
+	}
+	p.Carry(s)
 }
 
 // agreement holds the nominal scale against the declared one, both without their signs.
