@@ -5,6 +5,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules/sense"
+	"github.com/shuntwright/shuntwright/rules/volt"
 )
 
 // With is the bench with changes laid over its design: what it hands out holds there. It is nil where they leave no block.
