@@ -176,8 +176,11 @@ func (c *Check) settle() {
 			m.Level = level
 		}
 		margin := side.l.margin.Seen.Lo
-		if side.l.margin.Seen.Empty() {
+		switch {
+		case side.l.margin.Seen.Empty():
 			margin = math.NaN()
+		case k == KindPass && len(side.l.margin.Needs) > 0: // proved for anything that nobody said: that is the margin
+			margin = side.l.margin.Sound.Lo
 		}
 		if k > c.kind || k == c.kind && (margin < worst || math.IsNaN(m.Margin)) {
 			m.AtHigh, m.Margin, m.LimitText = side.high, margin, side.l.text
