@@ -18,15 +18,14 @@ type Bench struct {
 	*sense.Block
 	Design *design.Design
 
-	volt    *volt.Solver
-	resting *volt.Solver // with the output at node 0
-	rule    *Rule
-	whole   bool
-	needs   []quantity.Need
-	checks  []*Check
-	skip    string
+	volt   *volt.Solver
+	rule   *Rule
+	whole  bool
+	needs  []quantity.Need
+	checks []*Check
+	skip   string
 
-	together *together
+	site *site // what the rules of one block have in common
 }
 
 func (p *Bench) note(q quantity.Quantity) quantity.Quantity {
@@ -111,7 +110,16 @@ func (p *Bench) Voltage(role string, r design.Regime) quantity.Quantity {
 			return p.note(quantity.Missing(quantity.Volt, n)).Named(role)
 		}
 	}
-	return p.note(p.volt.Bound(f, r)).Named(role)
+	q := p.volt.Bound(f, r)
+	if r == design.Survival {
+		switch role {
+		case "in+":
+			q = p.shorted(p.Plus.Shunt, q)
+		case "in-":
+			q = p.shorted(p.Minus.Shunt, q)
+		}
+	}
+	return p.note(q).Named(role)
 }
 
 // undriven tells a shunt that nothing drives: no declared current, no source that reaches it. Its inputs are at ground
@@ -243,28 +251,57 @@ func (p *Bench) ShuntCurrent(r design.Regime) quantity.Quantity {
 		return p.note(quantity.Missing(quantity.Amp, quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "range")}))
 	}
 	sign := p.Sign()
-	in := []quantity.Quantity{c.Value, c.Element.Resistance()}
+	if len(p.Shunt) == 1 {
+		return p.note(quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 { return sign * x[0] }, c.Value))
+	}
+	return p.note(quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 { return sign * x[0] * x[1] }, c.Value, p.GroupRatio()))
+}
+
+// GroupRatio is the current of all parallel elements of the shunt over that of the one whose current intent declares: 1
+// where there is no other.
+func (p *Bench) GroupRatio() quantity.Quantity {
+	const name = "current of all parallel shunts over that of the declared one"
+	c, ok := p.Current(design.Operating)
+	if !ok || len(p.Shunt) < 2 {
+		return quantity.Exactly(name, quantity.Ratio, 1)
+	}
+	in := []quantity.Quantity{c.Element.Resistance()}
 	for _, e := range p.Shunt {
 		if e.ID != c.Element.ID {
 			in = append(in, e.Resistance())
 		}
 	}
-	if len(in) == 2 {
-		in = in[:1]
-	}
-	return p.note(quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 {
+	return p.note(quantity.Calc(name, quantity.Ratio, func(x []float64) float64 {
 		times := 1.0
-		for _, other := range x[min(2, len(x)):] {
-			times += x[1] / other
+		for _, other := range x[1:] {
+			times += x[0] / other
 		}
-		return sign * x[0] * times
+		return times
 	}, in...))
+}
+
+// Smallest is the size of the smallest current of interest that intent declares, in amperes, of all parallel elements
+// together.
+func (p *Bench) Smallest() quantity.Quantity {
+	least := p.Design.Declared(quantity.Amp, "currents", p.CurrentName(), "least")
+	if !least.Known() || len(p.Shunt) < 2 {
+		return magnitude(least)
+	}
+	return quantity.Calc(least.Name, quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, magnitude(least), p.GroupRatio())
+}
+
+// magnitude is a declared current without its sign.
+func magnitude(q quantity.Quantity) quantity.Quantity {
+	if !q.Known() || q.Sound.Lo >= 0 {
+		return q
+	}
+	return q.Times(-1)
 }
 
 // A Goal is the accuracy that intent asks of the block.
 type Goal struct {
 	Error    quantity.Quantity // fraction
-	From     quantity.Quantity // the current it applies from, A
+	From     quantity.Quantity // the size of the current that it applies from, of all parallel elements together, A
 	Declared bool
 }
 
@@ -275,9 +312,9 @@ func (p *Bench) Goal() Goal {
 		return g
 	}
 	g.Declared = true
-	g.From = p.Design.Declared(quantity.Amp, "goals", p.Name(), "at")
+	g.From = magnitude(p.Design.Declared(quantity.Amp, "goals", p.Name(), "at"))
 	if !g.From.Known() {
-		g.From = p.Design.Declared(quantity.Amp, "currents", p.CurrentName(), "least")
+		g.From = p.Smallest()
 	}
 	return g
 }

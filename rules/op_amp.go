@@ -129,16 +129,46 @@ func (p *Bench) ends(r design.Regime, amps quantity.Quantity, at func(circuit.Ne
 	if p.held(p.Plus.Shunt, r) || !p.held(p.Minus.Shunt, r) {
 		plus = at(p.Plus.Shunt)
 		minus = quantity.Calc("minus end", quantity.Volt, func(x []float64) float64 { return x[0] - x[1]*x[2] }, plus, amps, ohms)
+		if r == design.Survival {
+			minus = p.shorted(p.Minus.Shunt, minus)
+		}
 		return plus, minus
 	}
 	minus = at(p.Minus.Shunt)
 	plus = quantity.Calc("plus end", quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*x[2] }, minus, amps, ohms)
+	if r == design.Survival {
+		plus = p.shorted(p.Plus.Shunt, plus)
+	}
 	return plus, minus
 }
 
+// held tells that a rail holds a net, by itself or over one piece of wire or net tie: the low end of a shunt stays at
+// ground where its net has a name of its own.
 func (p *Bench) held(n circuit.Net, r design.Regime) bool {
-	_, ok := p.Design.Rail(n, r)
-	return ok
+	if _, ok := p.Design.Rail(n, r); ok {
+		return true
+	}
+	if len(p.Design.Circuit.On(n)) > crowded {
+		return false
+	}
+	for e := range p.Design.On(n) {
+		if e.Kind() != 'R' || e.Pins() != 2 || !e.Short() && !p.tie(e) {
+			continue
+		}
+		if _, ok := p.Design.Rail(e.Other(n), r); ok {
+			return true
+		}
+	}
+	return false
+}
+
+// crowded is how many elements a net may have to be looked through for a net tie.
+const crowded = 256
+
+// tie tells that intent calls an element a net tie.
+func (p *Bench) tie(e design.Element) bool {
+	f := p.Design.Intent.Get("elements", e.Path(), "net-tie")
+	return f != nil && f.Flag
 }
 
 // follows is what the output takes of the shunt's voltage: the end that nothing holds moves with the current. Where

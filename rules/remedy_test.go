@@ -96,8 +96,8 @@ func TestRemedyIsJudgedByAllRules(t *testing.T) {
 		t.Errorf("RA or RB: %+v", r.Remedy)
 	}
 	r := remedy(t, lower("sum", "RA"), lower("twin", "RA"))
-	if r.Remedy == nil || !slices.Equal(r.Remedy.Cures, []string{"twin"}) || len(r.Related) != 1 {
-		t.Errorf("the twin is settled too: %+v, related %+v", r.Remedy, r.Related)
+	if r.Remedy == nil || !slices.Equal(r.Remedy.Cures, []string{"twin"}) || len(r.Brings) != 1 {
+		t.Errorf("the twin is settled too: %+v, related %+v", r.Remedy, r.Brings)
 	}
 	if r := remedy(t, &rules.Rule{ID: "hopeless", Level: rules.Error, Judge: func(p *rules.Bench) {
 		e, _ := ohms(p, "RA")

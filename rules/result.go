@@ -52,10 +52,11 @@ type Result struct {
 	Remedy   *Remedy
 	Advice   string // a remedy in the rule's own words: nothing was judged again
 	Grade    quantity.Grade
-	Stated   int         // checks that state the verdict without a number
-	Off      bool        // the policy leaves the rule out
-	Follows  string      // the rule of the same block whose failure this comes of: told there, no finding of its own
-	Accepted *Acceptance // why nobody has to act on it; nil where nobody said so
+	Stated   int              // checks that state the verdict without a number
+	Off      bool             // the policy leaves the rule out
+	Brings   []source.Related // what comes of this failure and is no finding of its own, and what else its remedy settles
+	Follows  string           // the rule of the same block whose failure this comes of: told there, no finding of its own
+	Accepted *Acceptance      // why nobody has to act on it; nil where nobody said so
 }
 
 // Finding tells whether a person has to see the result.

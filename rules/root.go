@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -11,7 +12,7 @@ import (
 
 // follow finds among the results of a block those that come of another's failure, so that one root is one finding: what
 // is settled by the remedy of a failure of no less weight, and what only misses an input that a failure has told of. A
-// root keeps the places and words of what follows it.
+// root tells the places and words of what follows it.
 func follow(out []Result, checks [][]*Check) {
 	var roots []int
 	for i := range out {
@@ -35,21 +36,104 @@ func follow(out []Result, checks [][]*Check) {
 		for n := range out {
 			if n != i && out[n].Kind > KindPass && out[n].Follows == "" && !leads(out, n) && comesOf(out, checks, n, i) {
 				out[n].Follows = out[i].Rule
-				out[i].Related = append(out[i].Related, source.Related{At: out[n].At, Message: out[n].Rule + " comes of it: " + out[n].Message})
-			}
-		}
-		if r := out[i].Remedy; r != nil {
-			var also []string
-			for _, id := range r.Cures {
-				if n := slices.IndexFunc(out, func(o Result) bool { return o.Rule == id }); n >= 0 && out[n].Follows != out[i].Rule {
-					also = append(also, id)
-				}
-			}
-			if also != nil {
-				out[i].Related = append(out[i].Related, source.Related{At: out[i].At, Message: "the remedy settles " + strings.Join(also, ", ") + " as well"})
 			}
 		}
 	}
+	brings(out)
+}
+
+// A place is where results are looked at together.
+type place struct{ variant, block string }
+
+// brings writes down at each failure what comes of it, and what else its remedy settles.
+func brings(results []Result) {
+	at := map[place][]int{}
+	for i, r := range results {
+		if r.Block != "" {
+			at[place{r.Variant, r.Block}] = append(at[place{r.Variant, r.Block}], i)
+		}
+		results[i].Brings = nil
+	}
+	told := map[int][]followers{}
+	for n, r := range results {
+		if r.Follows == "" {
+			continue
+		}
+		root := rootOf(results, at[place{r.Variant, r.Block}], r.Follows)
+		if root < 0 {
+			root = rootOf(results, at[place{"", r.Block}], r.Follows)
+		}
+		if root >= 0 {
+			told[root] = tell(told[root], results[n], results[root].Variant)
+		}
+	}
+	for i := range results {
+		r := &results[i]
+		for _, f := range told[i] {
+			r.Brings = append(r.Brings, source.Related{At: f.at, Message: f.String()})
+		}
+		if r.Kind != KindFail || r.Remedy == nil {
+			continue
+		}
+		var also []string
+		for _, id := range r.Remedy.Cures {
+			for _, n := range at[place{r.Variant, r.Block}] {
+				if results[n].Rule == id && results[n].Follows != r.Rule {
+					also = append(also, id)
+				}
+			}
+		}
+		if also != nil {
+			r.Brings = append(r.Brings, source.Related{At: r.At, Message: "the remedy settles " + strings.Join(also, ", ") + " as well"})
+		}
+	}
+}
+
+// rootOf is which of some results is the failure of a rule; -1 where none is.
+func rootOf(results []Result, among []int, rule string) int {
+	for _, i := range among {
+		if results[i].Rule == rule && results[i].Kind == KindFail {
+			return i
+		}
+	}
+	return -1
+}
+
+// followers are the rules that come of one failure at one place with the same words: what is missing there is missing for
+// many, and is said once.
+type followers struct {
+	rules []string
+	at    source.Span
+	words string
+}
+
+// tell adds a result to what its failure, which is of a variant, tells.
+func tell(told []followers, r Result, variant string) []followers {
+	name := r.Rule
+	if r.Variant != variant {
+		name += " (" + r.Variant + ")"
+	}
+	for i := range told {
+		if told[i].at == r.At && told[i].words == r.Message {
+			told[i].rules = append(told[i].rules, name)
+			return told
+		}
+	}
+	return append(told, followers{[]string{name}, r.At, r.Message})
+}
+
+// mostFollowers are named; each result itself says what it follows.
+const mostFollowers = 5
+
+func (f followers) String() string {
+	if len(f.rules) == 1 {
+		return f.rules[0] + " comes of it: " + f.words
+	}
+	names := strings.Join(f.rules[:min(len(f.rules), mostFollowers)], ", ")
+	if more := len(f.rules) - mostFollowers; more > 0 {
+		names += fmt.Sprintf(", %d more", more)
+	}
+	return names + " come of it: " + f.words
 }
 
 // leads tells that something follows a result already.
@@ -78,7 +162,8 @@ func comesOf(out []Result, checks [][]*Check, n, i int) bool {
 		}
 	}
 	for _, need := range out[n].Needs {
-		if !slices.ContainsFunc(told, func(t quantity.Need) bool { return t.In == need.In && t.Key == need.Key }) {
+		// "intent (or what holds it, in the netlist)" is intent
+		if !slices.ContainsFunc(told, func(t quantity.Need) bool { return strings.HasPrefix(need.In, t.In) && t.Key == need.Key }) {
 			return false
 		}
 	}
@@ -102,11 +187,14 @@ func allSame(checks []*Check, rule string) bool {
 // Rooted makes findings again of what follows a failure that is none any more, or one of less weight than it has
 // itself: accepted since, left out, or given another level.
 func Rooted(results []Result) {
-	type place struct{ variant, block, rule string }
-	roots := map[place]Level{}
+	type rule struct {
+		place
+		id string
+	}
+	roots := map[rule]Level{}
 	for _, r := range results {
 		if r.Kind == KindFail && r.Accepted == nil && r.Block != "" {
-			roots[place{r.Variant, r.Block, r.Rule}] = r.Level
+			roots[rule{place{r.Variant, r.Block}, r.Rule}] = r.Level
 		}
 	}
 	for i := range results {
@@ -114,12 +202,13 @@ func Rooted(results []Result) {
 		if r.Follows == "" {
 			continue
 		}
-		l, ok := roots[place{r.Variant, r.Block, r.Follows}]
+		l, ok := roots[rule{place{r.Variant, r.Block}, r.Follows}]
 		if !ok { // a variant in which the root is what it is in the drawing does not repeat it
-			l, ok = roots[place{"", r.Block, r.Follows}]
+			l, ok = roots[rule{place{"", r.Block}, r.Follows}]
 		}
 		if !ok || r.Kind == KindFail && r.Level > l {
 			r.Follows = ""
 		}
 	}
+	brings(results)
 }

@@ -34,8 +34,8 @@ func TestOneRootIsOneFinding(t *testing.T) {
 	if got["loose"].Follows != "tight" || got["tight"].Follows != "" {
 		t.Fatalf("loose follows %q, tight %q", got["loose"].Follows, got["tight"].Follows)
 	}
-	if !slices.ContainsFunc(got["tight"].Related, func(r source.Related) bool { return strings.HasPrefix(r.Message, "loose comes of it: ") }) {
-		t.Errorf("related: %v", got["tight"].Related)
+	if !slices.ContainsFunc(got["tight"].Brings, func(r source.Related) bool { return strings.HasPrefix(r.Message, "loose comes of it: ") }) {
+		t.Errorf("it brings %v", got["tight"].Brings)
 	}
 	if got["loose"].Finding() || !got["loose"].Unsettled() || !got["tight"].Finding() {
 		t.Error("what follows is a finding, or its root is none")
@@ -47,14 +47,22 @@ func TestOneRootIsOneFinding(t *testing.T) {
 	}
 	both[1].Level = rules.Warning
 	rules.Rooted(both)
-	if both[0].Follows != "" {
-		t.Error("an error hides behind a warning")
+	if both[0].Follows != "" || slices.ContainsFunc(both[1].Brings, func(r source.Related) bool { return strings.Contains(r.Message, "comes of it") }) {
+		t.Error("an error hides behind a warning, or is told there as well")
 	}
 	both = []rules.Result{got["loose"], got["tight"]}
 	both[1].Accepted = &rules.Acceptance{}
 	rules.Rooted(both)
 	if !both[0].Finding() {
 		t.Error("the root is accepted, and what follows with it")
+	}
+	// A variant that changes nothing about the root does not repeat it: the drawing's tells what comes of it there.
+	lone := got["loose"]
+	lone.Variant, lone.Level = "lite", rules.Warning
+	both = []rules.Result{got["tight"], lone}
+	rules.Rooted(both)
+	if !slices.ContainsFunc(both[0].Brings, func(r source.Related) bool { return strings.HasPrefix(r.Message, "loose (lite) comes of it: ") }) {
+		t.Errorf("it brings %v", both[0].Brings)
 	}
 	got = verdicts(d, atMost("loose", 50, rules.Error), atMost("tight", 10, rules.Warning))
 	if got["loose"].Follows != "" || got["tight"].Follows != "" && got["tight"].Follows != "loose" {
@@ -82,6 +90,16 @@ func TestToldNeeds(t *testing.T) {
 	got := verdicts(load(t, deck, barge), asks("one", gone), asks("two", gone, quantity.Need{In: "intent", Key: "goals.XA.error"}), broken)
 	if got["one"].Follows != "broken" || got["two"].Follows != "" {
 		t.Errorf("one follows %q, two %q", got["one"].Follows, got["two"].Follows)
+	}
+
+	// The same words at one place are said once, with the rules that they are said of.
+	list := []*rules.Rule{broken}
+	for _, id := range []string{"a", "b", "c", "d", "e", "f"} {
+		list = append(list, asks(id, gone))
+	}
+	root := verdicts(load(t, deck, barge), list...)["broken"]
+	if len(root.Brings) != 1 || root.Brings[0].Message != "a, b, c, d, e, 1 more come of it: "+verdicts(load(t, deck, barge), list[1])["a"].Message {
+		t.Errorf("it brings %v", root.Brings)
 	}
 }
 

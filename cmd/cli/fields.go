@@ -33,6 +33,9 @@ func fieldsText(out io.Writer, list []field.Field) error {
 		if len(f.Words) > 1 {
 			doc += ": " + strings.Join(f.Words, ", ")
 		}
+		if f.MayBe {
+			doc += "; may be " + strings.TrimSuffix(f.Example(), `"`) + ` typical"`
+		}
 		fmt.Fprintf(w, "%s = %s\t%s\t%s\t%s\n", shownKey(f.Key), f.Example(), f.Shape, f.Units(), doc)
 	}
 	return w.Flush()

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -78,7 +79,7 @@ func (n *Netlist) evidence(g *group) (rows []row) {
 	if r.Advice != "" {
 		add("remedy", " "+r.Advice, unjudged)
 	}
-	for _, x := range r.Related {
+	for _, x := range slices.Concat(r.Related, r.Brings) {
 		add("related", " "+x.Message, n.short(x.At, home))
 	}
 	if len(g.instances) > 0 {
@@ -149,6 +150,9 @@ func figures(m rules.Measure, s quantity.Scale) (reach, bound, margin string) {
 	return out[0], out[1], out[2]
 }
 
+// widest is how far to the right a row moves the edge of the sources: one long sentence would drive them out of sight.
+const widest = 120
+
 // lay puts rows under each other, their sources at one edge.
 func lay(rows []row) (lines []string) {
 	edge := 0
@@ -158,8 +162,8 @@ func lay(rows []row) (lines []string) {
 		if len(r.word) > 8 {
 			head[i] = "    " + r.word + " " + r.text
 		}
-		if !r.wide && r.from != "" {
-			edge = max(edge, utf8.RuneCountInString(head[i]))
+		if wide := utf8.RuneCountInString(head[i]); !r.wide && r.from != "" && wide <= widest {
+			edge = max(edge, wide)
 		}
 	}
 	for i, r := range rows {

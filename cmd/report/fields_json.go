@@ -16,13 +16,14 @@ type (
 		Fields []jsonField `json:"fields"`
 	}
 	jsonField struct {
-		Key     string   `json:"key"`
-		Shape   string   `json:"shape"`
-		Unit    string   `json:"unit,omitempty"`
-		Words   []string `json:"words,omitempty"`
-		Example string   `json:"example"`
-		Doc     string   `json:"doc"`
-		Roles   []string `json:"roles,omitempty"`
+		Key          string   `json:"key"`
+		Shape        string   `json:"shape"`
+		Unit         string   `json:"unit,omitempty"`
+		Words        []string `json:"words,omitempty"`
+		Example      string   `json:"example"`
+		Doc          string   `json:"doc"`
+		Roles        []string `json:"roles,omitempty"`
+		MayBeTypical bool     `json:"mayBeTypical,omitempty"`
 	}
 )
 
@@ -31,7 +32,7 @@ func FieldsJSON(w io.Writer, roles []string, list []field.Field) error {
 	out := jsonFields{Schema: fieldsSchema, Roles: roles, Fields: []jsonField{}}
 	for i := range list {
 		f := &list[i]
-		out.Fields = append(out.Fields, jsonField{Key: f.Key, Shape: f.Shape.String(), Unit: f.Units(), Words: f.Words, Example: f.Example(), Doc: f.Doc, Roles: f.Roles})
+		out.Fields = append(out.Fields, jsonField{Key: f.Key, Shape: f.Shape.String(), Unit: f.Units(), Words: f.Words, Example: f.Example(), Doc: f.Doc, Roles: f.Roles, MayBeTypical: f.MayBe})
 	}
 	return encode(w, out)
 }

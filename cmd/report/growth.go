@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -21,6 +22,8 @@ func (n *Netlist) growth(out io.Writer, p paint) {
 		s := quantity.ScaleFor(g.Unit, g.At)
 		row := []string{Plain(g.Block), moves(g), s.Text(g.At, towards(!g.Up)), ""}
 		switch {
+		case g.Rule == "" && n.broken(g.Block):
+			row[3] = "nothing that holds today breaks up to there"
 		case g.Rule == "":
 			row[3] = "nothing breaks up to there"
 		default:
@@ -36,6 +39,11 @@ func (n *Netlist) growth(out io.Writer, p paint) {
 		fmt.Fprintln(out, strings.TrimRight("    "+row[0]+pad(row[0], width[0])+"  "+row[1]+pad(row[1], width[1])+
 			"  "+pad(row[2], width[2])+row[2]+"  "+row[3], " "))
 	}
+}
+
+// broken tells that something fails in a block already, which is no news as a quantity grows.
+func (n *Netlist) broken(block string) bool {
+	return slices.ContainsFunc(n.Report.Results, func(r rules.Result) bool { return r.Block == block && r.Kind == rules.KindFail })
 }
 
 // moves is "current up to" or "supply down to".

@@ -210,7 +210,7 @@ func (n *Netlist) related(r rules.Result) (out []source.Related) {
 	for _, c := range r.Calls {
 		out = append(out, source.Related{At: c, Message: "called here"})
 	}
-	return append(out, r.Related...)
+	return append(append(out, r.Related...), r.Brings...)
 }
 
 func (n *Netlist) location(at source.Span) jsonLocation {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
@@ -95,6 +96,69 @@ func TestSchemaRefuses(t *testing.T) {
 			t.Errorf("%s is let pass", name)
 		}
 	}
+}
+
+// grown is a run with what --margins and --ledger add, a variant, and a result that comes of another.
+func grown(t *testing.T) *Run {
+	run := ferry(t)
+	run.Ledger = true
+	n := &run.Netlists[0]
+	n.Variants = []string{"drawn", "lite"}
+	n.Report.Growth = []rules.Growth{
+		{Block: "XA", What: "supply", Up: true, Key: "rails.VLOG", Unit: quantity.Volt, From: 3.366, At: 14, Rule: "supply-range", Level: rules.Error, Text: "supply voltage reaches 14.01 V"},
+		{Block: "XA", What: "current", Key: "currents.RSH_A.range", Unit: quantity.Amp, From: -20, At: -80},
+	}
+	follower := &n.Report.Results[len(n.Report.Results)-1]
+	follower.Follows, follower.Variant = "reference-bias", "lite"
+	return run
+}
+
+func TestJSONOfWhatIsAskedFor(t *testing.T) {
+	text := jsonText(t, grown(t))
+	valid(t, lintSchema(t), text)
+	for _, want := range []string{`"follow": 1`, `"follows": "reference-bias"`, `"rule": null`, `"settles": 1`, `"in": "intent"`} {
+		if !strings.Contains(string(text), want) {
+			t.Errorf("no %s in\n%s", want, text)
+		}
+	}
+}
+
+// The schema lets keys be added, so only one that is closed by force tells that it names all there are.
+func TestSchemaNamesEveryKey(t *testing.T) {
+	raw, err := os.ReadFile(filepath.Join("..", "..", "testdata", "schema", "lint.schema.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var doc any
+	if err := json.Unmarshal(raw, &doc); err != nil {
+		t.Fatal(err)
+	}
+	var shut func(v any)
+	shut = func(v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			_, typed := v["type"] // not the conditions
+			_, open := v["additionalProperties"]
+			if _, ok := v["properties"]; ok && typed && !open {
+				v["additionalProperties"] = false
+			}
+			for _, w := range v {
+				shut(w)
+			}
+		case []any:
+			for _, w := range v {
+				shut(w)
+			}
+		}
+	}
+	shut(doc)
+	closed, err := json.Marshal(doc)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := schema(t, "https://shuntwright.example/closed.schema.json", bytes.ReplaceAll(closed, []byte("https://shuntwright.example/lint.schema.json"), []byte("https://shuntwright.example/closed.schema.json")))
+	valid(t, s, jsonText(t, grown(t)))
+	rapid.Check(t, func(t *rapid.T) { valid(t, s, jsonText(t, hostile(t))) })
 }
 
 func TestEndsThatAreNotNumbers(t *testing.T) {

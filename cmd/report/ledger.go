@@ -38,7 +38,7 @@ func (n *Netlist) ledger() (l ledger) {
 		if r.Kind == rules.KindNotApplicable {
 			continue
 		}
-		name := strings.TrimLeft(r.Block+" "+r.Rule+" "+word(r), " ")
+		name := title(r) + " " + word(r)
 		for _, text := range r.Assumed {
 			i, ok := assumed[text]
 			if !ok {
@@ -82,11 +82,35 @@ func (n *Netlist) writeLedger(out io.Writer) {
 	if len(l.Assumptions) == 0 {
 		fmt.Fprintln(out, "    nothing")
 	}
-	fmt.Fprintf(out, "%s: what is asked for, what settles most first\n", plainPath(n.Path))
+	fmt.Fprintf(out, "%s: what answers would settle, the most first\n", plainPath(n.Path))
+	width := 0
 	for _, a := range l.Answers {
-		fmt.Fprintf(out, "    %s (%s) settles %d of %d\n        %s\n", Plain(a.Key), Plain(a.In), a.Settles, len(a.Results), Plain(first(a.Results, mostInstances, ", ")))
+		width = max(width, len(a.worth()))
+	}
+	for _, a := range l.Answers {
+		fmt.Fprintf(out, "    %-*s  %s in the %s: %s\n", width, a.worth(), Plain(a.Key), Plain(a.In), Plain(first(a.askers(), mostInstances, ", ")))
 	}
 	if len(l.Answers) == 0 {
-		fmt.Fprintln(out, "    nothing")
+		fmt.Fprintln(out, "    nothing is asked for")
 	}
+}
+
+// worth is how many of the results that ask for an answer it settles by itself, and to how many more it is a part of one.
+func (a answer) worth() string {
+	switch more := len(a.Results) - a.Settles; {
+	case more == 0:
+		return fmt.Sprintf("settles %d", a.Settles)
+	case a.Settles == 0:
+		return fmt.Sprintf("helps with %d", more)
+	default:
+		return fmt.Sprintf("settles %d, helps with %d", a.Settles, more)
+	}
+}
+
+// askers are the results that ask for an answer, without the word that they come out with: none of them is settled.
+func (a answer) askers() (list []string) {
+	for _, r := range a.Results {
+		list = append(list, r[:strings.LastIndexByte(r, ' ')])
+	}
+	return list
 }

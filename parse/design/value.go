@@ -138,5 +138,8 @@ func read(name, what string, e *field.Entry, u quantity.Unit) quantity.Quantity 
 	case field.Typical:
 		c.Grade, c.Note = quantity.Soft, fmt.Sprintf("%s is a typical value", what)
 	}
+	if e.Typical {
+		c.Grade, c.Note = quantity.Soft, fmt.Sprintf("%s is a typical value", what)
+	}
 	return c.Of()
 }

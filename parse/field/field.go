@@ -19,7 +19,8 @@ type Field struct {
 	Words []string      // the alternatives of a Word
 	Doc   string        // what it says, in one line
 	Roles []string      // the roles of parts that have it; none: every part
-	Says  string        // an example of a Text, or of one of the Names, where any text will not do
+	MayBe bool          // the value may be said to be only typical: "6.2 kohm typical"
+	Says  string        // an example of a Text or of one of the Names, where any text will not do; of a quantity as it is written, a list in brackets
 }
 
 // A Table is what a table may hold: fields, and arrays of tables by their key. A key may hold stars.
@@ -46,6 +47,7 @@ type Entry struct {
 	Formula  *quantity.Formula     // Level given as one formula
 	Points   [][2]quantity.Written // Points: x in the XUnit and y in the Unit of the field, x never falling
 	Steps    []Step                // Level given as a list
+	Typical  bool                  // the text says that the value is only typical
 	Flag     bool                  // Flag
 	Count    int                   // Count
 	Day      time.Time             // Date: its beginning in UTC

@@ -136,6 +136,13 @@ func (r *reader) names(e *Entry, v *unstable.Node) bool {
 // read reads the text of a value.
 func (e *Entry) read() (err error) {
 	f := e.Field
+	text, usual := strings.CutSuffix(e.Text, " typical")
+	if usual && f.quantities() {
+		if !f.MayBe {
+			return fmt.Errorf("this is no field for a value that is only typical: what is not guaranteed proves nothing here")
+		}
+		e.Typical = true
+	}
 	switch f.Shape {
 	case Text:
 		if strings.TrimSpace(e.Text) == "" {
@@ -150,9 +157,9 @@ func (e *Entry) read() (err error) {
 			return fmt.Errorf("%q is none of %s", clip(e.Text), strings.Join(f.Words, ", "))
 		}
 	case Value, Typical, Points:
-		e.Written, err = quantity.ReadWritten(e.Text, f.Unit)
+		e.Written, err = quantity.ReadWritten(text, f.Unit)
 	case AtMost, AtLeast, Goal:
-		if e.Written, err = quantity.ReadWritten(e.Text, f.Unit); err == nil {
+		if e.Written, err = quantity.ReadWritten(text, f.Unit); err == nil {
 			err = e.oneSided()
 		}
 	case Allowed:

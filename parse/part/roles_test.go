@@ -41,6 +41,17 @@ func TestRolesAreDescribed(t *testing.T) {
 	}
 }
 
+// A field that names no role belongs to all, so only what is true of every part may go without.
+func TestFieldsOfEveryPart(t *testing.T) {
+	every := []string{"name", "match", "role", "pins", "pin-names.*", "packages.*", "source", "rated.ambient", "rated.junction",
+		"rated.theta-ja", "units.*.*"}
+	for _, f := range Fields {
+		if len(f.Roles) == 0 && !slices.Contains(every, f.Key) {
+			t.Errorf("%s names no role", f.Key)
+		}
+	}
+}
+
 // A field of another role is an error at its place, in the part and in its gain codes; one of its own role is none.
 func TestFieldsOfOtherRoles(t *testing.T) {
 	for text, want := range map[string]string{

@@ -47,6 +47,12 @@ var ChannelCrossing = &rules.Rule{
 		}
 		name := p.Output.Declared
 		if name == "" {
+			if lost, ok := lostConverter(p); ok {
+				p.Breach(fmt.Sprintf("the output of %s leads to no converter, and no output leads to %s, which intent declares to read a current", p.Name(), lost)).
+					At(rules.Error).Evidence(source.Related{At: p.Design.Intent.Get("converters", lost, "scale").At, Message: "declared here"}).
+					Advise("lead the output of " + p.Name() + " to " + lost)
+				return
+			}
 			p.Skip("no converter is declared behind the output")
 			return
 		}
@@ -76,6 +82,33 @@ var ChannelCrossing = &rules.Rule{
 		}
 		c.Advise("lead the output of the channel across " + of.Text + " to " + name)
 	},
+}
+
+// lostConverter is a declared converter of a current that no output reaches, where it is this block's: the one that intent
+// says it reads, else the first whose output leads to none.
+func lostConverter(p *rules.Bench) (name string, ok bool) {
+	if p.Digital() {
+		return "", false
+	}
+	reached := map[string]bool{}
+	var first *sense.Block
+	for _, b := range otherChannels(p).list {
+		reached[strings.ToLower(b.Output.Declared)] = true
+		only := p.Design.Intent.Get("goals", b.Name(), "trip-only")
+		if first == nil && b.Output.Declared == "" && !b.Digital() && len(b.Shunt) > 0 && (only == nil || !only.Flag) {
+			first = b
+		}
+	}
+	for _, c := range p.Design.Intent.Names("converters") {
+		if p.Design.Intent.Get("converters", c, "scale") == nil || reached[strings.ToLower(c)] {
+			continue
+		}
+		switch of := p.Design.Intent.Get("converters", c, "of"); {
+		case of != nil && (strings.EqualFold(of.Text, p.Amp.Path()) || isShunt(p.Block, of.Text)), of == nil && first != nil && first.Name() == p.Name():
+			return c, true
+		}
+	}
+	return "", false
 }
 
 func isShunt(b *sense.Block, name string) bool {

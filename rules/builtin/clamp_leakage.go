@@ -24,7 +24,7 @@ var ClampLeakage = &rules.Rule{
 	Page:  clampLeakagePage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		found := false
+		found := reversed(p)
 		leaks := map[string][]quantity.Quantity{}
 		legs := map[string][]design.Element{}
 		for _, c := range blockClamps(p) {
@@ -67,6 +67,51 @@ var ClampLeakage = &rules.Rule{
 				})
 		}
 	},
+}
+
+const (
+	// mostDrop is what a diode may drop where nobody says it, in volts.
+	mostDrop = 1.5
+	// crowdedNet is how many elements a net may have to be looked through for diodes.
+	crowdedNet = 4096
+)
+
+// reversed looks for one-way clamps, and diodes without a record, that stand the wrong way round at a net of the block: in forward direction between a net
+// that works above ground and ground, where they conduct.
+func reversed(p *rules.Bench) (found bool) {
+	seen := map[circuit.ID]bool{}
+	for _, at := range blockPlaces(p) {
+		if at.net == 0 || at.net == p.Ground || at.pin == "out" || len(p.Design.Circuit.On(at.net)) > crowdedNet {
+			continue
+		}
+		for e := range p.Design.On(at.net) {
+			r := e.Record()
+			clamps := r != nil && r.Role() == "clamp"
+			if seen[e.ID] || !clamps && e.Kind() != 'D' {
+				continue
+			}
+			seen[e.ID] = true
+			high, low, both, ok := clampEnds(e)
+			if !ok || both || low != at.net || high != 0 && high != p.Ground {
+				continue
+			}
+			forward := p.Across(low, high, design.Operating).Named("forward voltage of " + e.Path())
+			limit, text := quantity.Exactly("largest drop", quantity.Volt, mostDrop), "the largest drop of a diode"
+			switch {
+			case clamps:
+				limit, text, found = p.PartOf(e, "drop"), "drop", true
+			case !(forward.Known() && !forward.Seen.Empty() && forward.Seen.Hi > mostDrop): // a diode is no clamp that is asked for anything
+				continue
+			default:
+				found = true
+			}
+			p.AtMost(forward, limit, text).At(rules.Error).On(e).Fails(func(m rules.Measure) string {
+				return fmt.Sprintf("%s stands the wrong way round: it conducts in forward direction, %s works up to %s", e.Path(), p.Design.Circuit.NetName(low),
+					quantity.ScaleFor(quantity.Volt, m.Max).Text(m.Max, quantity.Up))
+			}).Advise("exchange anode and cathode of " + e.Path())
+		}
+	}
+	return found
 }
 
 // blocksWorking holds the working voltage of a clamp below what it begins to conduct at, and what it only leaks up to.

@@ -101,7 +101,8 @@ func shortCircuit(p *rules.Bench, ohms quantity.Quantity) {
 		p.AtMost(q, quantity.Exactly("what the inputs survive", quantity.Volt, least), "what the inputs survive").Rating()
 		return
 	}
-	p.Lacks(fmt.Sprintf("a short of what stands at %s could put up to %s between the inputs, and no fault current is declared", p.ShuntText(),
-		quantity.ScaleFor(quantity.Volt, q.Sound.Hi).Text(q.Sound.Hi, quantity.Up)),
+	rs := quantity.Show(ohms.Sound.Hi, quantity.Ohm)
+	p.Lacks(fmt.Sprintf("a short of what stands at %s could put up to %s between the inputs (%s x %s / (%s + 10 mohm)), and no fault current is declared", p.ShuntText(),
+		quantity.ScaleFor(quantity.Volt, q.Sound.Hi).Text(q.Sound.Hi, quantity.Up), quantity.Show(openVolts(p).Sound.Hi, quantity.Volt), rs, rs),
 		quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "fault")})
 }

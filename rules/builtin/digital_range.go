@@ -156,10 +156,13 @@ func monitorBus(p *rules.Bench) {
 	tripped := p.Design.Intent.Get("monitors", p.Name(), "trip") != nil
 	for _, role := range []string{"clock", "data", "alert"} {
 		n, ok := p.Pin(role)
-		if !ok || n == 0 {
+		if !ok {
 			continue
 		}
 		if _, held := p.Design.Rail(n, design.Operating); held {
+			if role != "alert" || tripped {
+				p.Breach(fmt.Sprintf("the %s pin is tied to %s: nothing can move it", role, p.Design.Circuit.NetName(n))).At(rules.Warning)
+			}
 			continue
 		}
 		var pulls []design.Element

@@ -20,7 +20,19 @@ var InputFullScale = &rules.Rule{
 	Page:  inputFullScalePage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Network != nil { // feedback holds the inputs of an op amp together: op-amp-input-range judges each of them
+			p.Skip("the block is made of op amps")
+			return
+		}
 		const key = "differential.operating"
+		switch {
+		case p.Network != nil:
+			p.Skip("an op amp holds its inputs together: op-amp-input-range judges where they stand")
+			return
+		case p.Digital() && p.Amp.Entry(key) == nil:
+			p.Skip("digital-range judges what a digital monitor reads")
+			return
+		}
 		v := sensed(p).Named("in+ less in-")
 		if len(p.Block.Shunt) == 0 {
 			return

@@ -21,7 +21,7 @@ var MinimumSenseVoltage = &rules.Rule{
 	Page:  minimumSenseVoltagePage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		goal, least := p.Goal(), p.Declared(quantity.Amp, "currents", p.CurrentName(), "least")
+		goal, least := p.Goal(), p.Smallest()
 		limit, said := p.LeastSense()
 		switch {
 		case !said:

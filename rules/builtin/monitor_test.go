@@ -53,7 +53,7 @@ func TestDigitalMonitorIsABlock(t *testing.T) {
 		t.Errorf("blocks %q", names)
 	}
 	for _, rule := range []*rules.Rule{builtin.ReferenceBias, builtin.RatiometricMismatch, builtin.ReferenceRange, builtin.ReferencePair, builtin.ReferenceImpedance,
-		builtin.CurrentOutputCompliance} {
+		builtin.CurrentOutputCompliance, builtin.OutputHeadroom, builtin.OutputFloor, builtin.InputFullScale} {
 		wants(t, rule, rules.KindNotApplicable, 0, pier, buoy)
 	}
 	for _, rule := range []*rules.Rule{builtin.SupplyRange, builtin.CommonModeOperating} {

@@ -26,6 +26,9 @@ var OutputHeadroom = &rules.Rule{
 	Page:  outputHeadroomPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.CurrentOutput() && leaves(p) {
+			return
+		}
 		if _, ok := chained(p); !ok {
 			return
 		}
@@ -47,6 +50,26 @@ var OutputHeadroom = &rules.Rule{
 				c.at(v, "current at the end of the converter's range"+state, c.behind(v, top))})
 		})
 	},
+}
+
+// leaves holds what a current output makes of its load below the end of the converter's range; where it stops itself is
+// current-output-compliance's. It is false where no range is declared.
+func leaves(p *rules.Bench) bool {
+	reads, ok := p.Converter()
+	if !ok {
+		return false
+	}
+	_, top, said := p.ConverterLimits(reads, "range", design.Operating)
+	if !said {
+		return false
+	}
+	key := design.Key("converters", reads.Name, "range")
+	p.AtMost(p.Arriving(p.Out(design.Operating), reads.Net, design.Operating).Named("voltage at "+reads.Name), top, key).
+		Lower(p.Block.Shunt...).Lower(outputResistors(p)...).Fails(func(m rules.Measure) string {
+		sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
+		return fmt.Sprintf("%s reaches %s at the largest current, the converter reads up to %s", reads.Name, sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
+	})
+	return true
 }
 
 // A ceiling is a voltage with the level that it must stay below, and the current at which it reaches it.

@@ -28,7 +28,7 @@ var ResistorMatch = &rules.Rule{
 		}
 		ground, _ := p.Pin("ground")
 		for _, n := range []circuit.Net{p.Plus.Shunt, p.Minus.Shunt} {
-			if n == ground || n == 0 {
+			if n == ground || n == 0 || meets(p.Design, n, ground) || meets(p.Design, n, 0) {
 				p.Skip("one end of the shunt is at ground: there is no common mode to reject")
 				return
 			}

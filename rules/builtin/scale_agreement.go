@@ -30,6 +30,10 @@ var ScaleAgreement = &rules.Rule{
 	Page:  scaleAgreementPage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
+		if p.Digital() {
+			monitorScale(p)
+			return
+		}
 		reads, ok := p.Converter()
 		if !ok {
 			p.Skip("no converter is declared on the output")
@@ -39,10 +43,6 @@ var ScaleAgreement = &rules.Rule{
 		zero, zeroed := p.ConverterZero(reads, design.Operating)
 		if scale == nil && !zeroed {
 			p.Skip("no scale and no zero of the converter is declared")
-			return
-		}
-		if w, _ := p.Amp.Word("input.model"); w == "current-output" {
-			p.Skip("the output is a current")
 			return
 		}
 		s := quantity.Calc("scale at "+reads.Name, quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, p.Scale(), p.Transfer(reads.Net))
@@ -59,6 +59,33 @@ var ScaleAgreement = &rules.Rule{
 		}
 		p.Carry(s)
 	},
+}
+
+// monitorScale compares what a digital monitor sees of one ampere with the shunt that firmware reckons with.
+func monitorScale(p *rules.Bench) {
+	said := p.Design.Intent.Get("monitors", p.Name(), "shunt")
+	switch {
+	case said == nil:
+		p.Skip("no " + design.Key("monitors", p.Name(), "shunt") + " is declared that firmware reckons with")
+		return
+	case p.Calibrated("gain"):
+		p.Holds("the gain is calibrated, which takes the place of the declared shunt")
+		return
+	}
+	s := quantity.Calc("shunt at the inputs", quantity.Ohm, func(x []float64) float64 { return x[0] * x[1] }, p.ShuntOhms(), p.Factor(false))
+	goal, text := goalOr(p, "the shunt that firmware takes")
+	off := nominal("scale error", quantity.Ratio, math.Abs(s.Nom/said.Written.Nom-1), s)
+	for _, l := range []struct {
+		share float64
+		level rules.Level
+		text  string
+	}{{1, rules.Error, text}, {noticed, rules.Warning, "0.3 of the " + text}} {
+		p.AtMost(off, goal.Times(l.share), l.text).At(l.level).Fails(func(rules.Measure) string {
+			return fmt.Sprintf("the monitor reads %s of shunt, firmware takes %s: %s", quantity.Show(s.Nom, quantity.Ohm),
+				quantity.Show(said.Written.Nom, quantity.Ohm), times(s.Nom/said.Written.Nom))
+		}).Advise("or the shunt of the firmware at " + quantity.Show(s.Nom, quantity.Ohm))
+	}
+	p.Carry(s)
 }
 
 // agreement holds the nominal scale against the declared one, both without their signs.
@@ -83,7 +110,7 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 			k.replace(p, c)
 		}
 		if reads, _ := p.Converter(); ratio < 1 { // what a network takes
-			if p.Factor(false).Nom < 1-noticed*goal.Nom {
+			if taken(p) < 1-noticed*goal.Nom {
 				c.Lower(append(resistors(p.Plus.Series), resistors(p.Minus.Series)...)...)
 			}
 			if p.Transfer(reads.Net).Nom < 1-noticed*goal.Nom {
@@ -95,11 +122,20 @@ func agreement(p *rules.Bench, scale *field.Entry, s, goal quantity.Quantity, te
 	hold(noticed, rules.Warning, "0.3 of the "+text)
 }
 
+// taken is the part of the shunt's voltage that the gain multiplies, as drawn: all of it where the output is a current, whose
+// gain has the resistors at the input in it.
+func taken(p *rules.Bench) float64 {
+	if p.CurrentOutput() {
+		return 1
+	}
+	return p.Factor(false).Nom
+}
+
 // made is how the scale comes about, "32 V/V x 0.9968 x 1 mohm x 1": gain, input network, shunt, output network.
 func made(p *rules.Bench) string {
 	reads, _ := p.Converter()
-	k, kout := p.Factor(false).Nom, p.Transfer(reads.Net).Nom
-	return fmt.Sprintf("| %s x %.4g x %s x %.4g / %s - 1 |", quantity.Show(p.Part("gain").Nom, quantity.VoltPerVolt), k, quantity.Show(p.ShuntOhms().Nom, quantity.Ohm), kout,
+	k, kout := taken(p), p.Transfer(reads.Net).Nom
+	return fmt.Sprintf("| %s x %.4g x %s x %.4g / %s - 1 |", quantity.Show(p.Gain().Nom, quantity.VoltPerVolt), k, quantity.Show(p.ShuntOhms().Nom, quantity.Ohm), kout,
 		quantity.Show(math.Abs(p.Design.Intent.Get("converters", reads.Name, "scale").Written.Nom), quantity.VoltPerAmp))
 }
 
@@ -176,7 +212,7 @@ func slip(ratio float64) (f float64, ok bool) {
 
 // fitting is the gain code with which the scale would agree.
 func fitting(p *rules.Bench, ratio float64, goal quantity.Quantity) (best code, ok bool) {
-	now, least := p.Part("gain").Nom, noticed*goal.Nom
+	now, least := p.Gain().Nom, noticed*goal.Nom
 	for _, k := range codes(p) {
 		if off := math.Abs(ratio*k.gain/now - 1); off <= least {
 			best, least, ok = k, off, true

@@ -1,6 +1,7 @@
 package builtin_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -176,4 +177,22 @@ input = { resistance = "100 kohm exact", leakage = "1 uA" }
 	wants(t, rule, rules.KindPass, 0, steady(t)+converter("")+"\nRD out mid 10k\nRE mid 0 10k", exactSense(t))
 	// What nobody says about a load is missing.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, steady(t)+converter("")+"\nBX adc 0 I=time", exactSense(t)), "BX")
+}
+
+// A number that a record only calls typical fails what fails with it, and passes nothing.
+func TestTypicalNumbers(t *testing.T) {
+	usual := edit(t, tugSense, `resistance = "5.1 kohm +- 21 %"`, `resistance = "5.1 kohm +- 21 % typical"`)
+	filtered := func(ohms string) string {
+		return edit(t, tug, "XA BUS LOAD", "XA p m") + "\nRF1 BUS p " + ohms + "\nRF2 LOAD m " + ohms
+	}
+	r := wants(t, builtin.FilterGainError, rules.KindReview, 0, filtered("2"), usual)
+	if !slices.ContainsFunc(r.Assumed, func(s string) bool { return strings.Contains(s, "input.resistance is a typical value") }) {
+		t.Errorf("it rests on %q", r.Assumed)
+	}
+	wants(t, builtin.FilterGainError, rules.KindPass, 0, filtered("2"), tugSense)
+	wants(t, builtin.FilterGainError, rules.KindFail, rules.Error, filtered("1k"), usual)
+	_, _, diags := bind(t, "a deck\n"+tug+"\n.end\n", edit(t, tugSense, `"-15 V .. 80 V"`, `"-15 V .. 80 V typical"`))
+	if len(diags) != 1 || !strings.Contains(diags[0].Text(), "only typical") {
+		t.Errorf("a typical rating: %v", diags)
+	}
 }

@@ -287,13 +287,9 @@ func (r tripping) shows(high bool) string {
 // threshold is the voltage that the output's share must add to at the compared net: the threshold with the comparator's
 // offset and half its hysteresis, less what the net stands at with the output at 0 V.
 func (t trip) threshold(p *rules.Bench, rises bool) quantity.Quantity {
-	still := p.With(design.Change{Op: design.Declare, Target: p.Design.Circuit.NetName(p.Output.Pin), Text: "0 V exact"})
-	if still == nil {
-		return p.Declared(quantity.Volt, "trips", t.name, "threshold")
-	}
-	rest := still.Net(t.net, design.Operating)
-	if t.net == p.Output.Pin {
-		rest = quantity.Exactly("rest", quantity.Volt, 0)
+	rest := quantity.Exactly("rest", quantity.Volt, 0)
+	if t.net != p.Output.Pin {
+		rest = p.NetAfter(t.net, design.Change{Op: design.Declare, Target: p.Design.Circuit.NetName(p.Output.Pin), Text: "0 V exact"})
 	}
 	if t.comparator == nil || t.get(p, "threshold") != nil {
 		return quantity.Minus("threshold", t.level(p), rest)

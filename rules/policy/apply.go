@@ -118,6 +118,8 @@ func (by *shelves) accept(set *source.Set, r *rules.Result) {
 	at := Instance(set, *r)
 	if r.Kind > rules.KindNotApplicable {
 		shelf.judged[at] = true
+	} else {
+		shelf.spared[at] = true
 	}
 	var against []source.Related
 	var denied []*standing
@@ -172,7 +174,7 @@ func (s *standing) needless(off bool, of *shelf, hints *source.Hints) string {
 		return "the rule is off, and finds nothing: take it out"
 	case len(s.hits) == 0 && len(s.idle) > 0:
 		return fmt.Sprintf("nothing is found on %s: take it out", list(s.idle))
-	case len(s.hits) == 0 && s.Variant != "" && slices.ContainsFunc(of.names(), s.at.matches):
+	case len(s.hits) == 0 && s.Variant != "" && of.stands(s.at):
 		return fmt.Sprintf("nothing is found there in variant %s that is not found in the drawing as well", s.Variant)
 	case len(s.hits) == 0:
 		near := hints.Nearest(s.Pattern, slices.Values(of.names()))

@@ -19,6 +19,7 @@ type shelf struct {
 	named  map[string][]*standing // by path in lower case
 	wild   []*standing
 	judged map[string]bool // instances on which the rule was judged
+	spared map[string]bool // instances to which it does not apply
 	sorted []string        // of them
 	order  map[*standing]int
 }
@@ -33,7 +34,7 @@ type shelves struct {
 func (by *shelves) add(s *standing) string {
 	of := by.of[s.Rule]
 	if of == nil {
-		of = &shelf{named: map[string][]*standing{}, judged: map[string]bool{}, order: map[*standing]int{}}
+		of = &shelf{named: map[string][]*standing{}, judged: map[string]bool{}, spared: map[string]bool{}, order: map[*standing]int{}}
 		by.of[s.Rule] = of
 	}
 	switch {
@@ -71,4 +72,16 @@ func (of *shelf) names() []string {
 		of.sorted = slices.Sorted(maps.Keys(of.judged))
 	}
 	return of.sorted
+}
+
+// stands tells that there is an instance of a name, judged or not.
+func (of *shelf) stands(at pattern) bool {
+	for _, names := range []map[string]bool{of.judged, of.spared} {
+		for name := range names {
+			if at.matches(name) {
+				return true
+			}
+		}
+	}
+	return false
 }

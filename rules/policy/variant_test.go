@@ -17,6 +17,7 @@ func TestAcceptVariants(t *testing.T) {
 	drawing := fails("winch-name", "XA", rules.Error, "-0.2 V")
 	lite := in("lite", fails("winch-name", "XA", rules.Error, "-0.3 V"))
 	pass := in("full", rules.Result{Rule: "winch-name", Block: "XA", Kind: rules.KindPass})
+	spared := rules.Result{Rule: "winch-name", Block: "XA", Kind: rules.KindNotApplicable}
 	for _, c := range []struct {
 		name, acceptance string
 		partly           bool
@@ -31,6 +32,8 @@ func TestAcceptVariants(t *testing.T) {
 		{"for one", "at = \"XA\"\nvariant = \"Lite\"\n", false, []rules.Result{drawing, lite}, "XA winch-name error\nXA winch-name accepted"},
 		{"for one that differs in nothing", "at = \"XA\"\nvariant = \"full\"\n", false, []rules.Result{drawing},
 			"XA winch-name error\nidle: of winch-name at XA in variant full: nothing is found there in variant full that is not found in the drawing as well"},
+		{"for one that differs in nothing, where the rule does not apply", "at = \"XA\"\nvariant = \"full\"\n", false, []rules.Result{spared},
+			"XA winch-name notApplicable\nidle: of winch-name at XA in variant full: nothing is found there in variant full that is not found in the drawing as well"},
 		{"for one that is not judged", "at = \"XA\"\nvariant = \"full\"\n", true, []rules.Result{drawing}, "XA winch-name error"},
 	} {
 		set, list := accepting(t, "[[accept.winch-name]]\n"+c.acceptance+forever)

@@ -71,7 +71,11 @@ func (g groups) reset() {
 	}
 }
 
+// find is the entry that stands for a node's group; a node below 0 is held.
 func (g groups) find(i int) int {
+	if i < 0 {
+		i = len(g) - 1
+	}
 	for g[i] != i {
 		g[i] = g[g[i]]
 		i = g[i]
@@ -79,15 +83,8 @@ func (g groups) find(i int) int {
 	return i
 }
 
-// join joins the groups of two nodes; one below 0 is held.
+// join joins the groups of two nodes.
 func (g groups) join(a, b int) {
-	held := len(g) - 1
-	if a < 0 {
-		a = held
-	}
-	if b < 0 {
-		b = held
-	}
 	g[g.find(a)] = g.find(b)
 }
 
