@@ -120,6 +120,10 @@ func TestPassiveRating(t *testing.T) {
 	own := edit(t, filtered, "CP inp 0 1n", "XCP inp 0 tank-1n")
 	wants(t, rule, rules.KindPass, 0, own, tank)
 	wants(t, rule, rules.KindFail, rules.Warning, edit(t, own, "30 V .. 48 V", "-51 V .. -30 V"), tank)
+	// A bead makes a filter as well, a link of 0 ohm none.
+	bead := edit(t, rated, "RF1 BUS inp 10", "LF1 BUS inp 1u", "%1", "47.9 V")
+	wants(t, rule, rules.KindFail, rules.Warning, bead, buoyParts)
+	wants(t, rule, rules.KindPass, 0, edit(t, bead, "LF1 BUS inp 1u", "RF1 BUS inp 0"), buoyParts)
 	// Controls: capacitors of the bus are no sense parts; no filter, nothing to rate.
 	wants(t, rule, rules.KindNotApplicable, 0, berthDeck+"\nCB BUS 0 100u", buoyParts)
 	wants(t, rule, rules.KindOpen, 0, edit(t, filtered, "* shuntwright: rails.BUS = \"30 V .. 48 V\"\n", "", "RL LOAD 0 12\n", ""), buoyParts)

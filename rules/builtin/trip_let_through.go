@@ -88,6 +88,9 @@ func holdPeak(p *rules.Bench, t trip) {
 	}).
 		Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Amp, m.Max, m.LimitMax)
+			if unlimited(m.Max) {
+				return fmt.Sprintf("nothing holds a fault back before %s has stopped it, %s does damage", t.name, sc.Text(m.LimitMax, quantity.Down))
+			}
 			return fmt.Sprintf("a fault rises to %s before %s has stopped it, %s does damage", sc.Text(m.Max, quantity.Up), t.name, sc.Text(m.LimitMax, quantity.Down))
 		})
 }
