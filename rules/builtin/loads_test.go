@@ -255,3 +255,11 @@ func TestOvershootAtTheLowerEnd(t *testing.T) {
 	wants(t, builtin.ShuntInductance, rules.KindFail, rules.Warning, deck("-20 A .. 0 A", `"1.5 V exact"`, "0.05 nH"), highZ(t))
 	wants(t, builtin.ShuntInductance, rules.KindPass, 0, deck("0 A .. 20 A", `"1.5 V exact"`, "0.05 nH"), highZ(t))
 }
+
+// With the reference at the supply and a current that flows one way, of which nobody says from where, the output may be one
+// that falls: then it clips at small currents only.
+func TestOutputHeadroomOfAnUnknownDirection(t *testing.T) {
+	deck := steady(t, "-20 A .. 20 A", "0 A .. 20 A", `, from = "BUS"`, "", "0 VM VM V5", "0 V5 V5 V5")
+	lacks(t, wants(t, builtin.OutputHeadroom, rules.KindOpen, 0, deck, exactSense(t)), "currents.RSH.from")
+	wants(t, builtin.OutputHeadroom, rules.KindFail, rules.Error, edit(t, deck, "0 A .. 20 A", "-20 A .. 20 A"), exactSense(t))
+}
