@@ -18,15 +18,14 @@ type Bench struct {
 	*sense.Block
 	Design *design.Design
 
-	volt    *volt.Solver
-	resting *volt.Solver // with the output at node 0
-	rule    *Rule
-	whole   bool
-	needs   []quantity.Need
-	checks  []*Check
-	skip    string
+	volt   *volt.Solver
+	rule   *Rule
+	whole  bool
+	needs  []quantity.Need
+	checks []*Check
+	skip   string
 
-	together *together
+	site *site // what the rules of one block have in common
 }
 
 func (p *Bench) note(q quantity.Quantity) quantity.Quantity {

@@ -1,19 +1,26 @@
 package rules
 
 import (
+	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules/sense"
 	"github.com/shuntwright/shuntwright/rules/volt"
 )
 
 // With is the bench with changes laid over its design: what it hands out holds there. It is nil where they leave no block.
 func (p *Bench) With(changes ...design.Change) *Bench {
-	d := p.Design.With(changes...)
-	b := sense.At(d, p.Amp.ID, p.Unit)
-	if b == nil {
+	s := p.site.under(changes...)
+	if s == nil {
 		return nil
 	}
-	return &Bench{Block: b, Design: d, volt: volt.New(d), rule: p.rule}
+	return s.bench(p.rule)
+}
+
+// NetAfter is what a net can reach against node 0 while the design works with changes laid over it, in volts; it asks for no
+// block there: an op amp whose output is held is none.
+func (p *Bench) NetAfter(n circuit.Net, changes ...design.Change) quantity.Quantity {
+	return p.note(volt.New(p.Design.With(changes...)).Bound(volt.At(n), design.Operating))
 }
 
 // Of is a bench for the pins and the record of another part, such as a comparator behind the output, and one of its units;
@@ -22,5 +29,7 @@ func (p *Bench) Of(e design.Element, unit string) *Bench {
 	b := &sense.Block{Amp: p.Design.Element(e.ID), Unit: unit}
 	b.Supply, b.HasSupply = b.Pin("supply")
 	b.Ground, _ = b.Pin("ground")
-	return &Bench{Block: b, Design: p.Design, volt: p.volt, rule: p.rule}
+	s := *p.site // the states of the other part, and its output at rest, are its own
+	s.block, s.looked, s.states, s.resting = b, false, nil, nil
+	return s.bench(p.rule)
 }

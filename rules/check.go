@@ -176,8 +176,11 @@ func (c *Check) settle() {
 			m.Level = level
 		}
 		margin := side.l.margin.Seen.Lo
-		if side.l.margin.Seen.Empty() {
+		switch {
+		case side.l.margin.Seen.Empty():
 			margin = math.NaN()
+		case k == KindPass && len(side.l.margin.Needs) > 0: // proved for anything that nobody said: that is the margin
+			margin = side.l.margin.Sound.Lo
 		}
 		if k > c.kind || k == c.kind && (margin < worst || math.IsNaN(m.Margin)) {
 			m.AtHigh, m.Margin, m.LimitText = side.high, margin, side.l.text
@@ -205,6 +208,7 @@ func (c *Check) settle() {
 	if c.beside != nil && !c.beside.at.Seen.Empty() {
 		m.LimitMax = c.beside.at.Seen.Lo
 	}
+	c.together(&m)
 	m.Kind = c.kind
 	m.Reason = q.Reason(m.AtHigh)
 	m.From = origins(q, m.AtHigh, c.label)
@@ -217,6 +221,22 @@ func (c *Check) settle() {
 	}
 	if c.shows != nil && known(m.Min) && known(m.Max) {
 		c.measure.Arithmetic = c.shows(m.AtHigh)
+	}
+}
+
+// together shows the limit of the deciding end as it stands in the state of the worst margin, where that state is also the one
+// of the reached end: what one rail moves both ways is no distance.
+func (c *Check) together(m *Measure) {
+	side, reach, shown := c.low, m.Min, &m.LimitMin
+	if m.AtHigh {
+		side, reach, shown = c.high, m.Max, &m.LimitMax
+	}
+	if side == nil || c.beside != nil || !known(reach) || !known(*shown) || !(side.at.Seen.Width() > 0) {
+		return
+	}
+	x, ok := side.margin.Corner(false, []quantity.Quantity{c.Quantity, side.at})
+	if ok && math.Abs(x[0]-reach) <= 1e-6*math.Abs(reach) {
+		*shown = x[1]
 	}
 }
 

@@ -74,10 +74,7 @@ func (p *Bench) Rest(to circuit.Net, r design.Regime) quantity.Quantity {
 	if to == p.Output.Pin {
 		return quantity.Exactly("rest", quantity.Volt, 0)
 	}
-	if p.resting == nil {
-		p.resting = volt.New(p.Design.With(design.Change{Op: design.Declare, Target: p.Design.Circuit.NetName(p.Output.Pin), Text: "0 V exact"}))
-	}
-	return p.note(p.resting.Bound(volt.At(to), r)).Named("rest")
+	return p.note(p.site.rest().Bound(volt.At(to), r)).Named("rest")
 }
 
 // Arriving is what an output that stands at a voltage against the amplifier's ground pin makes of a net behind it,
@@ -87,18 +84,39 @@ func (p *Bench) Arriving(out quantity.Quantity, to circuit.Net, r design.Regime)
 		p.Transfer(to), out, p.Net(p.Ground, r), p.Rest(to, r))
 }
 
-// SeriesOhms is the sum of the resistors between the output and the converter, in ohm.
+// SeriesOhms is the sum of the resistors between the output and the converter, in ohm; parallel ones count as one.
 func (p *Bench) SeriesOhms() quantity.Quantity {
 	var q []quantity.Quantity
+	var alike []int // how many of them stand in parallel, in turn
+	at := p.Output.Pin
 	for _, e := range p.Output.Series {
-		if e.Kind() == 'R' {
-			q = append(q, p.note(e.Resistance()))
+		from, to := at, e.Other(at)
+		at = to
+		if e.Kind() != 'R' {
+			continue
+		}
+		q = append(q, p.note(e.Resistance()))
+		alike = append(alike, 1)
+		for o := range p.Design.On(from) {
+			if o.Kind() == 'R' && o.Pins() == 2 && o.ID != e.ID && o.Other(from) == to && o.Value() > 0 && e.Value() > 0 {
+				q = append(q, p.note(o.Resistance()))
+				alike[len(alike)-1]++
+			}
 		}
 	}
 	return quantity.Calc("series resistance", quantity.Ohm, func(x []float64) float64 {
 		sum := 0.0
-		for _, v := range x {
-			sum += v
+		for _, n := range alike {
+			if n == 1 {
+				sum += x[0]
+			} else {
+				g := 0.0
+				for _, v := range x[:n] {
+					g += 1 / v
+				}
+				sum += 1 / g
+			}
+			x = x[n:]
 		}
 		return sum
 	}, q...)

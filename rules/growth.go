@@ -68,14 +68,12 @@ func (j *judge) growth(d *design.Design, at amplifier) (out []Growth) {
 			}
 		}
 		broken := func(share float64) (Result, bool) {
-			changed := d.With(m.change(share))
-			s := volt.New(changed)
-			b := sense.At(changed, at.id, at.unit)
+			s := newSite(d.With(m.change(share)), at, j.together)
 			for _, i := range worse {
-				if b == nil {
+				if s == nil {
 					break
 				}
-				if r, _ := run(changed, s, b, j.list[i], j.together); breaks(before[i], r) {
+				if r, _ := s.run(j.list[i]); breaks(before[i], r) {
 					return r, true
 				}
 			}

@@ -58,6 +58,7 @@ func FromDiagnostics(diags []source.Diagnostic) []Result {
 func unknownParts(d *design.Design, blocks int) (out []Result) {
 	at := map[string]int{}
 	var names []string
+	known := map[string]bool{}
 	for e := range d.Elements() {
 		ref := e.Ref()
 		if e.Kind() != 'X' {
@@ -67,6 +68,7 @@ func unknownParts(d *design.Design, blocks int) (out []Result) {
 			names = append(names, ref)
 		}
 		if e.Record() != nil {
+			known[ref] = true
 			continue
 		}
 		key := strings.ToLower(ref)
@@ -76,7 +78,7 @@ func unknownParts(d *design.Design, blocks int) (out []Result) {
 		}
 		at[key] = len(out)
 		out = append(out, Result{Rule: "part-unknown", Kind: KindOpen, At: e.Card(), Calls: e.Calls(),
-			Message: fmt.Sprintf("%s calls %s, which has neither a .subckt body nor a part record", e.Path(), ref),
+			Message: fmt.Sprintf("%s calls %s, which has neither a .subckt body nor a part record", e.Path(), ref) + otherCodes(d, ref),
 			Needs:   []quantity.Need{{In: "part records", Key: fmt.Sprintf(`a record with name = "%s" or match = ["%s"]`, ref, ref)}}})
 	}
 	if blocks > 0 {
@@ -99,8 +101,10 @@ func unknownParts(d *design.Design, blocks int) (out []Result) {
 			names = append(names[:12], "...")
 		}
 		r.Message = fmt.Sprintf("no sense block found: no part record of role sense-amplifier matches a subcircuit name; seen: %s", strings.Join(names, ", "))
-		r.Needs = []quantity.Need{{In: "part records (parts/*.toml beside the netlist, or --parts)",
-			Key: fmt.Sprintf(`a [[part]] with name = "%s", role = "sense-amplifier" and its pins`, names[0])}}
+		if i := slices.IndexFunc(names, func(n string) bool { return !known[n] && n != "..." }); i >= 0 {
+			r.Needs = []quantity.Need{{In: "part records (parts/*.toml beside the netlist, or --parts)",
+				Key: fmt.Sprintf(`a [[part]] with name = "%s", role = "sense-amplifier" and its pins`, names[i])}}
+		}
 		for e := range d.Elements() {
 			if e.OpAmps() != nil {
 				r.Message += "; no op amp follows both ends of a shunt, a resistor of at most 1 ohm or one whose current is declared"
@@ -109,6 +113,18 @@ func unknownParts(d *design.Design, blocks int) (out []Result) {
 		}
 	}
 	return append(out, r)
+}
+
+// otherCodes tells which codes the records have of a part whose name a subcircuit begins with.
+func otherCodes(d *design.Design, ref string) string {
+	if others := d.Parts.Beginning(ref); len(others) > 0 {
+		var names []string
+		for _, r := range others {
+			names = append(names, r.Name())
+		}
+		return "; the records know " + strings.Join(names, ", ")
+	}
+	return ""
 }
 
 // hazardous is the DC voltage, in volts, above which a net in scope is named in the cautions: the limit that product

@@ -15,7 +15,6 @@ import (
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules/sense"
-	"github.com/shuntwright/shuntwright/rules/volt"
 )
 
 // A Report is everything the rules say about one netlist.
@@ -118,10 +117,11 @@ func blockwise(list []*Rule) []*Rule {
 
 // whole judges the rules that look at the whole netlist. They have no remedies: no block could be judged again with one.
 func whole(d *design.Design, list []*Rule) (out []Result) {
-	s := volt.New(d)
+	everywhere := siteOf(d, nil, newTogether(d))
 	for _, r := range list {
 		if r.Whole {
-			p := &Bench{Design: d, volt: s, rule: r, whole: true, together: newTogether(d)}
+			p := everywhere.bench(r)
+			p.whole = true
 			r.Judge(p)
 			out = append(out, p.result())
 		}
@@ -172,50 +172,79 @@ func info(d *design.Design, b *sense.Block) BlockInfo {
 
 // block judges all rules on one block and, where asked, finds remedies for what fails.
 func (j *judge) block(d *design.Design, at amplifier, remedies bool) ([]Result, []danger) {
-	b := sense.At(d, at.id, at.unit)
-	if b == nil {
+	s := newSite(d, at, j.together)
+	if s == nil {
 		return nil, nil
 	}
-	s := volt.New(d)
 	out := make([]Result, len(j.list))
 	checks := make([][]*Check, len(j.list))
 	for i, r := range j.list {
-		out[i], checks[i] = run(d, s, b, r, j.together)
+		out[i], checks[i] = s.run(r)
 	}
+	if remedies {
+		j.remedies(d, at, out, checks)
+	} else {
+		follow(out, checks)
+	}
+	return out, dangers(d, s.volt, s.block)
+}
+
+// remedies finds what would cure the failures of a block, and what follows what. The search costs more than all else, so it
+// leaves out what the remedy of a failure of no less weight has settled, unless that turns out to follow nothing.
+func (j *judge) remedies(d *design.Design, at amplifier, out []Result, checks [][]*Check) {
+	settled := map[string]Level{} // by rule: the weight of what settles it
+	cure := func(i int) {
+		if d.Circuit.Cards.Stopped() != nil {
+			return
+		}
+		if out[i].Remedy = j.remedy(d, at, i, checks[i], out); out[i].Remedy != nil {
+			for _, id := range out[i].Remedy.Settles {
+				settled[id] = max(settled[id], out[i].Level)
+			}
+		}
+	}
+	left := map[int]bool{}
 	for i := range out {
-		if remedies && out[i].Kind == KindFail && d.Circuit.Cards.Stopped() == nil {
-			out[i].Remedy = j.remedy(d, at, i, checks[i], out)
+		switch {
+		case out[i].Kind != KindFail:
+		case settled[out[i].Rule] >= out[i].Level:
+			left[i] = true
+		default:
+			cure(i)
 		}
 	}
 	follow(out, checks)
-	return out, dangers(d, s, b)
+	for i := range out {
+		if left[i] && out[i].Follows == "" {
+			cure(i)
+		}
+	}
 }
 
 func (j *judge) rules(d *design.Design, at amplifier) []Result {
-	b := sense.At(d, at.id, at.unit)
-	if b == nil {
+	s := newSite(d, at, j.together)
+	if s == nil {
 		return nil
 	}
-	s := volt.New(d)
 	out := make([]Result, len(j.list))
 	for i, r := range j.list {
-		out[i], _ = run(d, s, b, r, j.together)
+		out[i], _ = s.run(r)
 	}
 	return out
 }
 
 func (j *judge) one(d *design.Design, at amplifier, i int) Result {
-	b := sense.At(d, at.id, at.unit)
-	if b == nil {
+	s := newSite(d, at, j.together)
+	if s == nil {
 		return Result{Kind: KindOpen}
 	}
-	r, _ := run(d, volt.New(d), b, j.list[i], j.together)
+	r, _ := s.run(j.list[i])
 	return r
 }
 
-// run judges one rule on one block.
-func run(d *design.Design, s *volt.Solver, b *sense.Block, rule *Rule, t *together) (Result, []*Check) {
-	p := &Bench{Block: b, Design: d, volt: s, rule: rule, together: t}
+// run judges one rule on the block.
+func (s *site) run(rule *Rule) (Result, []*Check) {
+	b, p := s.block, s.bench(rule)
 	rule.Judge(p)
 	r := p.result()
 	if rec := b.Amp.Record(); rec.Doubted() && (r.Kind == KindPass || r.Kind == KindReview) {

@@ -214,24 +214,36 @@ func (p *Bench) opAmpRest(b Built) float64 {
 
 // opAmpOut is the unclipped output of an op-amp block, with the offsets and bias currents of its op amps.
 func (p *Bench) opAmpOut(r design.Regime) quantity.Quantity {
-	w := p.Network
-	var more []quantity.Quantity
-	for i := range w.Stages {
+	out := p.Network.Reads()
+	return p.OpAmp("output", quantity.Volt, r, func(b Built) float64 { return b.At(out) + b.shift(out) }, p.stageErrors()...)
+}
+
+// OpAmpShift is what the offsets and bias currents of the op amps of a block add to its output, in volts.
+func (p *Bench) OpAmpShift() quantity.Quantity {
+	out := p.Network.Reads()
+	return p.OpAmpRatio("output by offset and bias", quantity.Volt, func(b Built) float64 { return b.shift(out) }, p.stageErrors()...)
+}
+
+// stageErrors are the offset and the bias currents of each of the block's op amps.
+func (p *Bench) stageErrors() (more []quantity.Quantity) {
+	for i := range p.Network.Stages {
 		more = append(more, p.StageOffset(i), p.stageBias(i, "in+"), p.stageBias(i, "in-"))
 	}
-	out := w.Reads()
-	return p.OpAmp("output", quantity.Volt, r, func(b Built) float64 {
-		sum := b.At(out)
-		for i := range w.Stages {
-			plus, minus := b.Bias(out, i)
-			for j, c := range []float64{b.Offset(out, i), plus, minus} {
-				if math.Abs(c) > 1e-9 {
-					sum += c * b.More[3*i+j]
-				}
+	return more
+}
+
+// shift is what the stage errors, given as More, add to a net.
+func (b Built) shift(out circuit.Net) float64 {
+	sum := 0.0
+	for i := range b.Net.Stages {
+		plus, minus := b.Bias(out, i)
+		for j, c := range []float64{b.Offset(out, i), plus, minus} {
+			if math.Abs(c) > 1e-9 {
+				sum += c * b.More[3*i+j]
 			}
 		}
-		return sum
-	}, more...)
+	}
+	return sum
 }
 
 // StageOffset is the offset of one of the block's op amps, either sign.

@@ -17,6 +17,7 @@ type knob struct {
 	up       bool
 	text     string          // in the rule's words: what the changes would be to a person
 	changes  []design.Change // tried as they are
+	margin   float64         // of the check as it stands
 }
 
 // remedy finds, for the first knob that works, the value nearest to today's that stops the failure, and judges all
@@ -58,15 +59,20 @@ func (j *judge) remedy(d *design.Design, at amplifier, i int, checks []*Check, b
 
 // turn finds the value of one knob.
 func (j *judge) turn(d *design.Design, at amplifier, i int, c *Check, k knob) *Remedy {
+	k.margin = c.measure.Margin
+	if c.stated {
+		k.margin = math.NaN()
+	}
 	// A pass is looked for first; where something undeclared is left, a review is the best there is.
 	for _, most := range []Kind{KindPass, KindReview} {
-		good := func(ch []design.Change) bool {
+		trying := func(ch []design.Change) trial {
 			if len(ch) == 0 || d.Circuit.Cards.Stopped() != nil {
-				return false
+				return trial{margin: math.NaN()}
 			}
-			k := j.one(d.With(ch...), at, i).Kind
-			return k == KindPass || k == most
+			r := j.one(d.With(ch...), at, i)
+			return trial{r.Kind == KindPass || r.Kind == most, marginOf(r, c)}
 		}
+		good := func(ch []design.Change) bool { return trying(ch).good }
 		var rem *Remedy
 		switch {
 		case len(k.changes) > 0:
@@ -74,9 +80,9 @@ func (j *judge) turn(d *design.Design, at amplifier, i int, c *Check, k knob) *R
 				rem = &Remedy{Text: k.text, Changes: k.changes}
 			}
 		case len(k.elements) > 0:
-			rem = turnValues(k, good)
+			rem = turnValues(k, trying)
 		case k.pin != "":
-			rem = turnPin(c, k, at, good)
+			rem = turnPin(c, k, at, trying)
 		default:
 			rem = turnField(d, at, c, k, good)
 		}
@@ -87,7 +93,17 @@ func (j *judge) turn(d *design.Design, at amplifier, i int, c *Check, k knob) *R
 	return nil
 }
 
-func turnValues(k knob, good func([]design.Change) bool) *Remedy {
+// marginOf is the margin that the quantity of a check has in a result; NaN where it has none there.
+func marginOf(r Result, c *Check) float64 {
+	for _, m := range r.Measures {
+		if m.Name == c.measure.Name && m.Unit == c.measure.Unit && m.LimitText == c.measure.LimitText && m.AtHigh == c.measure.AtHigh {
+			return m.Margin
+		}
+	}
+	return math.NaN()
+}
+
+func turnValues(k knob, try func([]design.Change) trial) *Remedy {
 	bad, ok := 0.0, 1e-9
 	if k.up {
 		bad, ok = math.Inf(1), 1e9
@@ -113,20 +129,32 @@ func turnValues(k knob, good func([]design.Change) bool) *Remedy {
 		}
 		return ch
 	}
-	if !good(with(ok)) {
+	seen := map[float64]trial{} // by the value to three digits, which is what a card would say
+	at := func(v float64) trial {
+		key := significant(v, k.up)
+		t, known := seen[key]
+		if !known {
+			t = try(with(v))
+			seen[key] = t
+		}
+		return t
+	}
+	far := at(ok)
+	if !far.good {
 		return nil
 	}
-	for range 48 {
-		if significant(bad, k.up) == significant(ok, k.up) || math.Abs(math.Log(bad/ok)) < 2e-4 {
-			break
+	// Errors grow with a resistance that should be smaller, and with the conductance of one that should be larger.
+	turned := func(v float64) float64 {
+		if k.up {
+			return 1 / v
 		}
-		if m := math.Sqrt(bad * ok); good(with(m)) {
-			ok = m
-		} else {
-			bad = m
-		}
+		return v
 	}
-	if !good(with(ok)) {
+	ok = turned(edge(turned(bad), turned(ok), trial{margin: k.margin}, far, func(x float64) trial { return at(turned(x)) },
+		func(a, b float64) float64 { return math.Sqrt(a * b) }, func(a, b float64) bool {
+			return significant(turned(a), k.up) == significant(turned(b), k.up) || math.Abs(math.Log(a/b)) < 2e-4
+		}))
+	if !at(ok).good {
 		return nil
 	}
 	word, each := "at most", ""
@@ -143,7 +171,7 @@ func turnValues(k knob, good func([]design.Change) bool) *Remedy {
 	return &Remedy{Text: fmt.Sprintf("%s %s %s%s", strings.Join(names, ", "), word, value, each), Changes: with(ok)}
 }
 
-func turnPin(c *Check, k knob, at amplifier, good func([]design.Change) bool) *Remedy {
+func turnPin(c *Check, k knob, at amplifier, try func([]design.Change) trial) *Remedy {
 	with := func(v float64) []design.Change {
 		return []design.Change{{Op: design.Hold, Target: at.path, Pin: k.pin, Value: v}}
 	}
@@ -158,33 +186,27 @@ func turnPin(c *Check, k knob, at amplifier, good func([]design.Change) bool) *R
 	}
 	base := c.at(k.pin)
 	bad, ok := base, math.NaN()
+	atBad, atOk := trial{margin: k.margin}, trial{}
 	for _, f := range []float64{1.02, 1.2, 2, 4} {
-		if v := base + sign*step*f; good(with(v)) {
-			ok = v
+		v := base + sign*step*f
+		if t := try(with(v)); t.good {
+			ok, atOk = v, t
 			break
 		} else {
-			bad = v
+			bad, atBad = v, t
 		}
 	}
 	if math.IsNaN(ok) {
 		return nil
 	}
-	for range 24 {
-		if math.Abs(ok-bad) < 2e-4 {
-			break
-		}
-		if m := (bad + ok) / 2; good(with(m)) {
-			ok = m
-		} else {
-			bad = m
-		}
-	}
+	ok = edge(bad, ok, atBad, atOk, func(v float64) trial { return try(with(v)) }, func(a, b float64) float64 { return (a + b) / 2 },
+		func(a, b float64) bool { return math.Abs(a-b) < 2e-4 })
 	v := math.Ceil(ok*1e3-1e-6) / 1e3
 	word := "at least"
 	if !k.up {
 		v, word = math.Floor(ok*1e3+1e-6)/1e3, "at most"
 	}
-	if !good(with(v)) {
+	if !try(with(v)).good {
 		return nil
 	}
 	what := "reference"

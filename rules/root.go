@@ -162,7 +162,8 @@ func comesOf(out []Result, checks [][]*Check, n, i int) bool {
 		}
 	}
 	for _, need := range out[n].Needs {
-		if !slices.ContainsFunc(told, func(t quantity.Need) bool { return t.In == need.In && t.Key == need.Key }) {
+		// "intent (or what holds it, in the netlist)" is intent
+		if !slices.ContainsFunc(told, func(t quantity.Need) bool { return strings.HasPrefix(need.In, t.In) && t.Key == need.Key }) {
 			return false
 		}
 	}

@@ -31,7 +31,7 @@ func newTogether(d *design.Design) *together {
 // Once is what a rule works out from all blocks of the netlist as drawn, in netlist order; it is worked out one time for
 // all blocks. Changes that are tried as remedies are not in it, so it is right for what other blocks are, not for this one.
 func (p *Bench) Once(key string, work func(d *design.Design, blocks []*sense.Block) any) any {
-	t := p.together
+	t := p.site.together
 	t.mu.Lock()
 	f := t.made[key]
 	if f == nil {

@@ -33,7 +33,8 @@ func TestManyAreSteady(t *testing.T) {
 	for i := range 12 {
 		name := fmt.Sprintf("board%02d", (i*7)%12)
 		write(name+".cir", string(deck))
-		write(name+".intent.toml", fmt.Sprintf("[rails]\nBUS = \"44 V .. 55 V\"\nVLOG = \"2.%d V +- 3 %%\"\n", 5+i%4))
+		write(name+".intent.toml", fmt.Sprintf("temperature = \"-10 degC .. 60 degC\"\n[rails]\nBUS = \"44 V .. 55 V\"\nVLOG = \"2.%d V +- 3 %%\"\n"+
+			"[currents]\nRSH = { range = \"0 A .. 12 A\", from = \"BUS\", least = \"0.6 A\" }\n[elements]\nRSH = { power = \"2 W\" }\n", 5+i%4))
 		args = append(args, filepath.Join(dir, name+".cir"))
 		order = append(order, name)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/shuntwright/shuntwright/parse"
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -290,7 +291,9 @@ func (f *flattener) model(id ID, e *env) {
 			return // the word is a parameter, or was reported as no value
 		}
 	}
-	if name := c.Cards.Names[card.Ref]; !f.nowhere[card.Ref] && !c.Cards.Doubted(name) {
+	if name := c.Cards.Names[card.Ref]; f.p.part != nil && strings.ContainsRune("DMSWQJZ", rune(card.Kind)) && f.p.part(name) {
+		return // a record says what the model would
+	} else if !f.nowhere[card.Ref] && !c.Cards.Doubted(name) {
 		f.nowhere[card.Ref] = true
 		c.eval.report(source.Diagnostic{At: card.At, Rule: ruleCard, Near: c.eval.near(name, c.plan.modelNames()),
 			Message: fmt.Sprintf("%s names model %q, which is nowhere defined", c.Cards.CardName(c.Elements[id].Card), name)})

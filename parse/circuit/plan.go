@@ -27,6 +27,7 @@ type scoped struct {
 // A plan is what can be said about the cards before any subcircuit is expanded.
 type plan struct {
 	n       *parse.Netlist
+	part    func(name string) bool // may be nil
 	diags   []source.Diagnostic
 	subs    map[scoped]parse.SubID
 	modelAt map[scoped][]int             // several where they stand in branches of a choice
@@ -46,7 +47,7 @@ const isGlobal = 1 << 31
 
 // newPlan plans the expansion. there tells which branches of conditional cards at the top are there.
 func newPlan(n *parse.Netlist, part func(string) bool, there func(parse.GuardID) truth) *plan {
-	p := &plan{n: n, subs: map[scoped]parse.SubID{}, modelAt: map[scoped][]int{}, own: make([][]parse.CardID, len(n.Subs)),
+	p := &plan{n: n, part: part, subs: map[scoped]parse.SubID{}, modelAt: map[scoped][]int{}, own: make([][]parse.CardID, len(n.Subs)),
 		target: map[parse.CardID]parse.SubID{}, dead: map[parse.CardID]bool{}, vague: map[parse.SubID]bool{}}
 	for i := len(n.Subs) - 1; i > 0; i-- { // backwards, so that the first of a name holds
 		s := &n.Subs[i]

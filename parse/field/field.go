@@ -20,7 +20,7 @@ type Field struct {
 	Doc   string        // what it says, in one line
 	Roles []string      // the roles of parts that have it; none: every part
 	MayBe bool          // the value may be said to be only typical: "6.2 kohm typical"
-	Says  string        // an example of a Text, or of one of the Names, where any text will not do
+	Says  string        // an example of a Text or of one of the Names, where any text will not do; of a quantity as it is written, a list in brackets
 }
 
 // A Table is what a table may hold: fields, and arrays of tables by their key. A key may hold stars.

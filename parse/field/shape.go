@@ -39,6 +39,12 @@ func (s Shape) String() string {
 func (f *Field) Example() string {
 	u := f.Unit.Example()
 	name := cmp.Or(f.Says, "name")
+	if f.Says != "" && f.quantities() {
+		if f.Says[0] == '[' {
+			return f.Says
+		}
+		return `"` + f.Says + `"`
+	}
 	switch f.Shape {
 	case Text:
 		return `"` + name + `"`

@@ -10,17 +10,17 @@ import (
 // Fields is all that an intent file may say. Names in formulas are nets. Data without logic: reading, explanations,
 // completion and blanks all come from this list.
 var Fields = []field.Field{
-	{Key: "temperature", Shape: field.Value, Unit: quantity.Celsius, Doc: "ambient temperature"},
+	{Key: "temperature", Shape: field.Value, Unit: quantity.Celsius, Says: "-20 degC .. 70 degC", Doc: "ambient temperature"},
 
-	{Key: "rails.*", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net, which it never leaves"},
-	{Key: "rails.*.operating", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net while it works"},
-	{Key: "rails.*.survival", Shape: field.Value, Unit: quantity.Volt, Doc: "voltage of a net in every event it must survive"},
+	{Key: "rails.*", Shape: field.Value, Unit: quantity.Volt, Says: "3.3 V +- 2 %", Doc: "voltage of a net, which it never leaves"},
+	{Key: "rails.*.operating", Shape: field.Value, Unit: quantity.Volt, Says: "40 V .. 56 V", Doc: "voltage of a net while it works"},
+	{Key: "rails.*.survival", Shape: field.Value, Unit: quantity.Volt, Says: "0 V .. 65 V", Doc: "voltage of a net in every event it must survive"},
 	{Key: "rails.*.envelope", Shape: field.Text, Says: "ISO 16750-2:2023 12 V C", Doc: "the envelope of a standard that a net stays in while it works; the command envelopes lists them"},
 	{Key: "rails.*.events", Shape: field.Names, Says: "jump start", Doc: "the events of its envelope that a net must survive; an empty list for none"},
 	{Key: "rails.*.follows", Shape: field.Text, Doc: "the net that this one follows"},
 	{Key: "rails.*.within", Shape: field.AtMost, Unit: quantity.Volt, Doc: "largest distance from the net it follows"},
 
-	{Key: "currents.*.range", Shape: field.Value, Unit: quantity.Amp, Doc: "current of a shunt while it measures; of parallel ones that of the one named"},
+	{Key: "currents.*.range", Shape: field.Value, Unit: quantity.Amp, Says: "-5 A .. 15 A", Doc: "current of a shunt while it measures; of parallel ones that of the one named"},
 	{Key: "currents.*.from", Shape: field.Text, Doc: "the net that positive current leaves to enter the shunt"},
 	{Key: "currents.*.rms", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest effective current"},
 	{Key: "currents.*.ripple", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest ripple, peak to peak"},
@@ -66,10 +66,10 @@ var Fields = []field.Field{
 	{Key: "goals.*.method", Shape: field.Word, Doc: "how errors add up", Words: []string{"worst-case", "rss"}},
 	{Key: "goals.*.trip-only", Shape: field.Flag, Doc: "whether the block only feeds a trip: its output may stop at either end of its swing"},
 
-	{Key: "converters.*.range", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltages that a converter on a net reads"},
+	{Key: "converters.*.range", Shape: field.Allowed, Unit: quantity.Volt, Says: "0 V .. V3V3", Doc: "voltages that a converter on a net reads"},
 	{Key: "converters.*.bits", Shape: field.Count, Doc: "bits of the converter"},
-	{Key: "converters.*.scale", Shape: field.Value, Unit: quantity.VoltPerAmp, Doc: "volts per ampere that the firmware takes"},
-	{Key: "converters.*.zero", Shape: field.Level, Unit: quantity.Volt, Doc: "voltage that the firmware takes for no current"},
+	{Key: "converters.*.scale", Shape: field.Value, Unit: quantity.VoltPerAmp, Says: "50 mV/A", Doc: "volts per ampere that the firmware takes"},
+	{Key: "converters.*.zero", Shape: field.Level, Unit: quantity.Volt, Says: "VREF / 2", Doc: "voltage that the firmware takes for no current"},
 
 	{Key: "converters.*.of", Shape: field.Text, Doc: "the shunt whose current the firmware takes from this net, or the amplifier across it"},
 
@@ -88,7 +88,7 @@ var Fields = []field.Field{
 	{Key: "senses.*.differs.polarity", Shape: field.Flag, Doc: "whether the channel has another slope than those like it by intention"},
 	{Key: "converters.*.input-resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance from the input of the converter to node 0"},
 	{Key: "converters.*.leakage", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current into or out of the input of the converter"},
-	{Key: "converters.*.survival", Shape: field.Allowed, Unit: quantity.Volt, Doc: "voltages at the input of the converter that do no damage"},
+	{Key: "converters.*.survival", Shape: field.Allowed, Unit: quantity.Volt, Says: "-0.3 V .. V3V3 + 0.3 V", Doc: "voltages at the input of the converter that do no damage"},
 	{Key: "converters.*.survival-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current forced into the input of the converter, beyond its survival voltages, that does no damage"},
 	{Key: "converters.*.sample-after", Shape: field.Value, Unit: quantity.Second, Doc: "time from the last step of the current to the sample"},
 	{Key: "converters.*.reference", Shape: field.Text, Doc: "the net that the converter measures against, where its range ends at another"},
@@ -101,7 +101,7 @@ var Fields = []field.Field{
 
 	{Key: "trips.*.net", Shape: field.Text, Doc: "the net that a converter or firmware compares with the threshold"},
 	{Key: "trips.*.comparator", Shape: field.Text, Doc: "the comparator, where one is drawn and the trip is not called by its path"},
-	{Key: "trips.*.threshold", Shape: field.Value, Unit: quantity.Volt, Doc: "threshold against node 0, where the netlist does not make it: that of a converter with all its tolerances"},
+	{Key: "trips.*.threshold", Shape: field.Value, Unit: quantity.Volt, Says: "1.2 V +- 2 %", Doc: "threshold against node 0, where the netlist does not make it: that of a converter with all its tolerances"},
 	{Key: "trips.*.above", Shape: field.Goal, Unit: quantity.Amp, Doc: "size of the current up to which it must not trip, where that is not the whole range"},
 	{Key: "trips.*.below", Shape: field.Goal, Unit: quantity.Amp, Doc: "size of the current by which it must have tripped, where that is not the one that does damage"},
 	{Key: "trips.*.delay", Shape: field.AtMost, Unit: quantity.Second, Doc: "longest time from the decision to a current that no longer rises: converter, firmware, gate drive, turn-off"},
@@ -138,8 +138,8 @@ var Fields = []field.Field{
 
 	{Key: "elements.*.tolerance", Shape: field.AtMost, Unit: quantity.Ratio, Doc: "tolerance of the value of an element"},
 	{Key: "elements.*.temperature-coefficient", Shape: field.AtMost, Unit: quantity.PerKelvin, Doc: "largest drift of the value, from 25 degC"},
-	{Key: "elements.*.drop", Shape: field.Value, Unit: quantity.Volt, Doc: "forward drop of a diode or body diode"},
-	{Key: "elements.*.on-resistance", Shape: field.Value, Unit: quantity.Ohm, Doc: "resistance of a closed switch or transistor, or of a diode that conducts, in series with its drop"},
+	{Key: "elements.*.drop", Shape: field.Value, Unit: quantity.Volt, Says: "0.5 V .. 1.2 V", Doc: "forward drop of a diode or body diode"},
+	{Key: "elements.*.on-resistance", Shape: field.Value, Unit: quantity.Ohm, Says: "1.5 mohm .. 4 mohm", Doc: "resistance of a closed switch or transistor, or of a diode that conducts, in series with its drop"},
 	{Key: "elements.*.base-current", Shape: field.AtMost, Unit: quantity.Amp, Doc: "largest current between base and emitter of a bipolar transistor"},
 	{Key: "elements.*.exclusive-with", Shape: field.Names, Doc: "elements that are never closed together with this one"},
 	{Key: "elements.*.current", Shape: field.Value, Unit: quantity.Amp, Doc: "current from the first to the second node"},

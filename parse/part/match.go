@@ -2,6 +2,7 @@ package part
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/source"
@@ -54,6 +55,30 @@ func (l *Library) match(subckt, role string) (*Record, *source.Diagnostic) {
 			Related: []source.Related{{At: tied.base.Get("match").At, Message: "the patterns of " + tied.Name()}}}
 	}
 	return best, nil
+}
+
+// Beginning are the records of parts with codes whose name or pattern, its code left out, a subcircuit's name begins with: it
+// carries another code.
+func (l *Library) Beginning(subckt string) (out []*Record) {
+	if l == nil {
+		return nil
+	}
+	name := strings.ToLower(subckt)
+	for _, r := range l.records {
+		if r.Suffix() == "" {
+			continue
+		}
+		bases := []string{strings.TrimSuffix(r.Name(), r.Suffix())}
+		if e := r.base.Get("match"); e != nil {
+			bases = append(bases, e.Names...)
+		}
+		if slices.ContainsFunc(bases, func(b string) bool {
+			return !strings.ContainsAny(b, "*?") && strings.HasPrefix(name, strings.ToLower(b))
+		}) {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // glob tells that a name fits a pattern in which * stands for any letters and ? for one.

@@ -83,3 +83,20 @@ func TestGlob(t *testing.T) {
 		}
 	})
 }
+
+// A name with a code that no record has begins like a part that has others.
+func TestBeginning(t *testing.T) {
+	set, l := source.NewSet(), &Library{}
+	if diags := l.Read(set, set.Add("parts/a.toml", []byte(ferryRecord), source.Span{})); len(diags) > 0 {
+		t.Fatal(diags[0].Text())
+	}
+	for subckt, want := range map[string]string{"FERRYSENSE32-9": "ferry-sense-32-8", "ferry-sense-32-9": "ferry-sense-32-8", "tug": ""} {
+		var got []string
+		for _, r := range l.Beginning(subckt) {
+			got = append(got, r.Name())
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%s begins like %q, want %q", subckt, got, want)
+		}
+	}
+}

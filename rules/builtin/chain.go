@@ -1,6 +1,7 @@
 package builtin
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -8,6 +9,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/volt"
 )
 
 // A chain is a block from the shunt to what reads its output. Currents are counted up from 0 A in the direction in which
@@ -55,10 +57,44 @@ func chained(p *rules.Bench) (c chain, ok bool) {
 }
 
 // at is the current, in the direction in which the output rises, at which the output stands at a level; the offset has the
-// sign that makes it largest at one end and smallest at the other.
+// sign that makes it largest at one end and smallest at the other, and so has what input bias makes in the filter.
 func (c chain) at(p *rules.Bench, name string, level quantity.Quantity) quantity.Quantity {
-	return quantity.Calc(name, quantity.Amp, func(x []float64) float64 { return ((x[0]-x[1])/x[2] - x[3]) / (x[4] * x[5]) },
-		level, c.zero, p.Part("gain"), offsetOf(p), p.Factor(false), p.ShuntOhms())
+	in := []quantity.Quantity{level, c.zero, p.Part("gain"), offsetOf(p), p.Factor(false), p.ShuntOhms()}
+	lost := func([]float64) float64 { return 0 }
+	if bias, mismatch, ok := inputBias(p); ok {
+		in = append(in, bias, mismatch, p.Plus.Resistance("Rf+"), p.Minus.Resistance("Rf-"))
+		up := p.Polarity()
+		lost = func(x []float64) float64 { return up * (x[0]*(x[2]-x[3]) + x[1]*(x[2]+x[3])/2) }
+	}
+	// Across the shunt, bias takes Rf+ I+ - Rf- I- from what the input network divides.
+	return quantity.Calc(name, quantity.Amp, func(x []float64) float64 {
+		return ((x[0]-x[1])/x[2]-x[3])/(x[4]*x[5]) + lost(x[6:])/x[5]
+	}, in...)
+}
+
+// inputBias are the mean current into the input pins and the difference of the two, either sign, in amperes. ok is false where
+// there is no filter that they flow through, or the record does not state them: what that leaves open is filter-bias-error's.
+func inputBias(p *rules.Bench) (bias, mismatch quantity.Quantity, ok bool) {
+	model, _ := p.Amp.Word("input.model")
+	if p.Network != nil || model == "resistor-difference" || len(resistors(p.Plus.Resistors()))+len(resistors(p.Minus.Resistors())) == 0 {
+		return bias, mismatch, false
+	}
+	stated, spread := cmp.Or(p.Amp.Entry("bias.max"), p.Amp.Entry("bias.typical")), p.Amp.Entry("bias.mismatch")
+	if stated == nil || spread == nil {
+		return bias, mismatch, false
+	}
+	most, apart := p.BiasPeak(), spread.Written.Range.Hi
+	if !most.Known() {
+		return bias, mismatch, false
+	}
+	mean := volt.Bias(p.Amp)
+	mean.Name = p.Name() + " input bias"
+	if len(stated.Points) >= 2 { // only the common mode that the pins see
+		mean.Sound, mean.Seen = quantity.Interval{Hi: most.Sound.Hi}, quantity.Interval{Hi: most.Seen.Hi}
+	}
+	other := &quantity.Cause{Name: p.Name() + " bias.mismatch, either sign of it", Unit: quantity.Amp, At: spread.At, Sound: quantity.Interval{Lo: -apart, Hi: apart}}
+	other.Seen = other.Sound
+	return mean.Of(), other.Of(), true
 }
 
 // behind is the output, against the ground pin, that puts the converter's net at a level.

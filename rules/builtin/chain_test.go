@@ -136,6 +136,22 @@ func TestOutputFloor(t *testing.T) {
 	if m := measure(t, judge(t, rule, full, tugSense), "current from which the output reads"); !near(m.Max, (45e-3/39.88+61e-6)/0.99e-3, 1e-4) {
 		t.Errorf("reads from %v on", m.Max)
 	}
+	// A filter of 100 ohm in each leg takes its part of the shunt's voltage, Rin / (Rin + 200 ohm) of it arrives, and 0.9 uA of
+	// bias mismatch adds 90 uV of either sign: (45 mV / 40 V/V / 0.95271 + 90 uV) / 1 mohm = 1.2708 A with the lowest Rin.
+	filter := low("RM VM 0 100k", "RM VM 0 100k\nRF1 BUS inp 100\nRF2 LOAD inm 100", "XA BUS LOAD", "XA inp inm")
+	m := measure(t, judge(t, rule, filter, exactSense(t)), "current from which the output reads")
+	if lo, hi := 1.125*(6171.0+200)/6171-0.09, 1.125*(4029.0+200)/4029+0.09; !near(m.Min, lo, 1e-4) || !near(m.Max, hi, 1e-4) {
+		t.Errorf("behind a filter it reads from %v .. %v, want %v .. %v", m.Min, m.Max, lo, hi)
+	}
+	// In one leg alone the whole bias counts, 27 uA x 100 ohm more, and half of the mismatch; which leg decides its sign.
+	one := low("RM VM 0 100k", "RM VM 0 100k\nRF1 BUS inp 100", "XA BUS LOAD", "XA inp LOAD")
+	if m := measure(t, judge(t, rule, one, exactSense(t)), "current from which the output reads"); !near(m.Max, 1.125*(4029.0+100)/4029+2.7+0.045, 1e-4) {
+		t.Errorf("behind a resistor at in+ it reads from %v on", m.Max)
+	}
+	one = low("RM VM 0 100k", "RM VM 0 100k\nRF2 LOAD inm 100", "XA BUS LOAD", "XA BUS inm")
+	if m := measure(t, judge(t, rule, one, exactSense(t)), "current from which the output reads"); !near(m.Max, 1.125*(4029.0+100)/4029+0.045, 1e-4) {
+		t.Errorf("behind a resistor at in- it reads from %v on", m.Max)
+	}
 	// A goal without a current begins at the least one; without a goal there is a note.
 	wants(t, rule, rules.KindFail, rules.Error, low()+"\n* shuntwright: goals.XA.error = \"3 %\"", exactSense(t))
 	wants(t, rule, rules.KindFail, rules.Note, low(), exactSense(t))

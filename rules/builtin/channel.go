@@ -87,6 +87,14 @@ func pinsSwapped(p *rules.Bench, one, other string) []design.Change {
 	return []design.Change{{Op: design.Swap, Target: p.Amp.Path(), Pins: [2]int{a, b}}}
 }
 
+// exchange words what inputsExchanged changes.
+func exchange(p *rules.Bench) string {
+	if p.Network == nil {
+		return "in+ and in- of " + p.Name() + " exchanged"
+	}
+	return "the ends at the shunt of the two legs of " + p.Name() + " exchanged"
+}
+
 // inputsExchanged are changes that exchange the two inputs: the pins of an amplifier, the far ends of the legs where the
 // block is built of op amps, whose own inputs close its loop; none where such a leg is the wire to a terminal.
 func inputsExchanged(p *rules.Bench) []design.Change {

@@ -84,11 +84,17 @@ func blockPlaces(p *rules.Bench) (out []legPlace) {
 	return out
 }
 
+// clampRecords tells that there are records of clamps at all: without them nets of many thousand elements need not be looked
+// through.
+func clampRecords(p *rules.Bench) bool {
+	return slices.ContainsFunc(p.Design.Parts.Records(), func(r *part.Record) bool { return r.Role() == "clamp" })
+}
+
 // blockClamps are the clamps with a record on the nets of a block, each at the place nearest to a pin. One at the shunt is there
 // for the other input as well, over the shunt.
 func blockClamps(p *rules.Bench) (out []clamp) {
-	if !slices.ContainsFunc(p.Design.Parts.Records(), func(r *part.Record) bool { return r.Role() == "clamp" }) {
-		return nil // nets of many thousand elements need not be looked through
+	if !clampRecords(p) {
+		return nil
 	}
 	seen := map[circuit.ID]bool{}
 	legs := map[circuit.Net]legPlace{}

@@ -34,8 +34,18 @@ var ClampCurrent = &rules.Rule{
 			lo, hi, _ := p.Limits(c.key(), design.Survival)
 			ohms := seriesOhms(p, "resistance behind "+c.Path(), c.behind())
 			for _, l := range c.levels(p) {
-				i := intoPin(c.pin+" current with "+c.Path()+" "+l.event, c.fromGround(p, l.volts), lo, hi, ohms)
-				mayTake(p, i).Raise(filterResistors(p)...).On(c.Element)
+				volts := c.fromGround(p, l.volts)
+				i := intoPin(c.pin+" current with "+c.Path()+" "+l.event, volts, lo, hi, ohms)
+				mayTake(p, i).Raise(filterResistors(p)...).On(c.Element).Shows(func(high bool) string {
+					x, ok := i.Corner(high, []quantity.Quantity{volts, lo, hi, ohms})
+					switch {
+					case !ok || !(x[0] > x[2] || x[0] < x[1]):
+						return ""
+					case x[0] > x[2]:
+						return fmt.Sprintf("(%s - %s) / %s", quantity.Show(x[0], quantity.Volt), quantity.Show(x[2], quantity.Volt), quantity.Show(x[3], quantity.Ohm))
+					}
+					return fmt.Sprintf("(%s - %s) / %s", quantity.Show(x[1], quantity.Volt), quantity.Show(x[0], quantity.Volt), quantity.Show(x[3], quantity.Ohm))
+				})
 				c.exceeded(p, l)
 			}
 		}

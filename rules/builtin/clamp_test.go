@@ -295,3 +295,15 @@ func TestClampRemedies(t *testing.T) {
 		}
 	}
 }
+
+// A clamp the wrong way around shorts the bus forwards; one up to a rail above conducts nothing.
+func TestClampTurnedAround(t *testing.T) {
+	rule := builtin.ClampLeakage
+	r := wants(t, rule, rules.KindFail, rules.Error, edit(t, quayDeck, "XT 0 BUS mooring-50", "XT BUS 0 mooring-50"), buoyParts)
+	if !strings.Contains(r.Message, "XT stands the wrong way round") || !strings.Contains(r.Advice, "exchange anode and cathode") {
+		t.Error(r.Message, r.Advice)
+	}
+	up := edit(t, quayDeck, "XT 0 BUS mooring-50", "XT BUS TOP mooring-50\n* shuntwright: rails.TOP = \"41.5 V .. 60 V\"")
+	wants(t, rule, rules.KindPass, 0, up, buoyParts)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, up, "41.5 V", "41.3 V"), buoyParts)
+}

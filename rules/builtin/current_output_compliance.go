@@ -22,6 +22,10 @@ var CurrentOutputCompliance = &rules.Rule{
 	Since: 2,
 	Judge: func(p *rules.Bench) {
 		if !p.CurrentOutput() {
+			if p.Network != nil { // an op amp's output is a voltage
+				p.Skip("the output is no current")
+				return
+			}
 			if _, said := p.Amp.Word("input.model"); said || p.Digital() || p.Network != nil || p.Amp.Entry("gain") != nil {
 				p.Skip("the output is no current")
 				return
@@ -56,11 +60,19 @@ var CurrentOutputCompliance = &rules.Rule{
 		}
 		c.Fails(stops).Shows(shows).Lower(rout...).Widen("output.compliance")
 
-		p.AtMost(p.OutputCurrent(design.Operating), ceilingOf(p.Part("output.current")), "output.current").Raise(gainResistors(p)...).
-			Fails(func(m rules.Measure) string {
-				sc := quantity.ScaleFor(quantity.Amp, m.Max, m.LimitMax)
-				return fmt.Sprintf("the output would have to deliver %s, the part delivers %s", sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
-			})
+		amps, most := p.OutputCurrent(design.Operating), ceilingOf(p.Part("output.current"))
+		c = p.AtMost(amps, most, "output.current")
+		if w, _ := p.Amp.Word("direction"); w == "bidirectional" {
+			c = p.Within(amps, most.Times(-1), most, "output.current")
+		}
+		c.Raise(gainResistors(p)...).Fails(func(m rules.Measure) string {
+			end, verb, verbs := m.Max, "deliver", "delivers"
+			if !m.AtHigh {
+				end, verb, verbs = -m.Min, "sink", "sinks"
+			}
+			sc := quantity.ScaleFor(quantity.Amp, end, m.LimitMax)
+			return fmt.Sprintf("the output would have to %s %s, the part %s %s", verb, sc.Text(end, quantity.Up), verbs, sc.Text(m.LimitMax, quantity.Down))
+		})
 
 		gain, goal := p.Gain(), p.Goal()
 		if goal.Declared && !p.Calibrated("gain") {

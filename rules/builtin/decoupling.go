@@ -50,7 +50,7 @@ var Decoupling = &rules.Rule{
 				Advise(fmt.Sprintf("a capacitor of %s from %s to %s, beside the pin", show(least(p)), pin, p.Design.Circuit.NetName(ground)))
 			return
 		}
-		if at.unvalued != nil { // a part of which no value is known
+		if at.unvalued != nil && !(at.farad >= least(p).Nom) { // a part of which no value is known
 			p.HoldsIf(fmt.Sprintf("%s holds enough at the supply pin: nobody said how much it is", at.unvalued.Path()))
 			return
 		}
@@ -99,6 +99,9 @@ func (c decoupled) sum() quantity.Quantity {
 	const name = "capacitance at the supply pin"
 	farad := 0.0
 	for _, e := range c.caps {
+		if e.Kind() == 'X' {
+			continue // of unknown value, beside enough
+		}
 		v := e.Value()
 		if !(v >= 0) {
 			return quantity.Missing(quantity.Farad, quantity.Need{In: "netlist", Key: "the value of " + e.Path(), At: e.Card()}).Named(name)

@@ -84,7 +84,8 @@ func shortCircuit(p *rules.Bench, ohms quantity.Quantity) {
 		Grade: quantity.Assumed, Note: "no fault current of " + p.CurrentName() + " declared: 10 mohm counted for the loop beside the shunt"}).Of()
 	q := quantity.Calc("in+ less in- in a short", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] / (x[1] + x[2]) }, openVolts(p), ohms, beside)
 	if !q.Known() || q.Sound.Empty() {
-		return // what keeps it from being known is open already
+		p.Lacks("nothing says what a short drives through "+p.ShuntText(), quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "fault")})
+		return
 	}
 	var least float64
 	if p.Amp.Entry("input.clamp-voltage") != nil {
@@ -100,7 +101,8 @@ func shortCircuit(p *rules.Bench, ohms quantity.Quantity) {
 		p.AtMost(q, quantity.Exactly("what the inputs survive", quantity.Volt, least), "what the inputs survive").Rating()
 		return
 	}
-	p.Lacks(fmt.Sprintf("a short of what stands at %s could put up to %s between the inputs, and no fault current is declared", p.ShuntText(),
-		quantity.ScaleFor(quantity.Volt, q.Sound.Hi).Text(q.Sound.Hi, quantity.Up)),
+	rs := quantity.Show(ohms.Sound.Hi, quantity.Ohm)
+	p.Lacks(fmt.Sprintf("a short of what stands at %s could put up to %s between the inputs (%s x %s / (%s + 10 mohm)), and no fault current is declared", p.ShuntText(),
+		quantity.ScaleFor(quantity.Volt, q.Sound.Hi).Text(q.Sound.Hi, quantity.Up), quantity.Show(openVolts(p).Sound.Hi, quantity.Volt), rs, rs),
 		quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "fault")})
 }

@@ -120,6 +120,10 @@ func TestPassiveRating(t *testing.T) {
 	own := edit(t, filtered, "CP inp 0 1n", "XCP inp 0 tank-1n")
 	wants(t, rule, rules.KindPass, 0, own, tank)
 	wants(t, rule, rules.KindFail, rules.Warning, edit(t, own, "30 V .. 48 V", "-51 V .. -30 V"), tank)
+	// A bead makes a filter as well, a link of 0 ohm none.
+	bead := edit(t, rated, "RF1 BUS inp 10", "LF1 BUS inp 1u", "%1", "47.9 V")
+	wants(t, rule, rules.KindFail, rules.Warning, bead, buoyParts)
+	wants(t, rule, rules.KindPass, 0, edit(t, bead, "LF1 BUS inp 1u", "RF1 BUS inp 0"), buoyParts)
 	// Controls: capacitors of the bus are no sense parts; no filter, nothing to rate.
 	wants(t, rule, rules.KindNotApplicable, 0, berthDeck+"\nCB BUS 0 100u", buoyParts)
 	wants(t, rule, rules.KindOpen, 0, edit(t, filtered, "* shuntwright: rails.BUS = \"30 V .. 48 V\"\n", "", "RL LOAD 0 12\n", ""), buoyParts)
@@ -148,4 +152,32 @@ func TestPassivesWithShuntOpen(t *testing.T) {
 	// With a protection at 0.6 V there are 47.4 V left, 56.2 W in each.
 	diode := edit(t, buoyParts, `survival-current = "5 mA"`, `survival-current = "5 mA", clamp-voltage = "0.6 V"`)
 	agrees(t, "power", measure(t, judge(t, rule, deck("safe", "1 W"), diode), "power of RF1 with the shunt open").Max, 47.4*47.4/400*10, 1e-9)
+}
+
+// A low-side shunt that opens leaves its net to the load, which lifts it to the supply; so does a short into it. What drives it
+// may be declared where no load is drawn.
+func TestLowSideShuntOpen(t *testing.T) {
+	rule := builtin.DifferentialSurvival
+	deck := edit(t, berthDeck, "RSH BUS LOAD 20m\nRL LOAD 0 12", "RL BUS LOW 12\nRSH LOW 0 20m", "XA BUS LOAD", "XA LOW 0", `from = "BUS"`, `from = "LOW", open-shunt = "safe"`)
+	r := wants(t, rule, rules.KindFail, rules.Error, deck, buoyParts)
+	agrees(t, "open", measure(t, r, "in+ less in- with the shunt open").Max, 48, 1e-3)
+	r = judge(t, rule, edit(t, deck, "XA LOW 0", "XA 0 LOW", "RSH LOW 0", "RSH 0 LOW"), buoyParts)
+	agrees(t, "open, the other way around", measure(t, r, "in+ less in- with the shunt open").Max, 48, 1e-3)
+	wants(t, rule, rules.KindPass, 0, edit(t, deck, "30 V .. 48 V", "3 V .. 5.9 V"), buoyParts)
+	// Two times 10 ohm take 57.6 W each, as those of a high-side shunt do.
+	burnt := edit(t, deck, "XA LOW 0", "RF1 LOW P 10\nRF2 0 N 10\nXA P N", `"1 %"`, `"0 %"`) + "\n* shuntwright: elements.RF1.power = \"1 W\"\n* shuntwright: elements.RF2.power = \"1 W\""
+	r = wants(t, builtin.PassiveRating, rules.KindFail, rules.Error, burnt, buoyParts)
+	agrees(t, "power", measure(t, r, "power of RF1 with the shunt open").Max, 57.6, 1e-3)
+	// Without a load nobody knows; declared, 5.9 V do nothing and 6 V do.
+	none := edit(t, deck, "RL BUS LOW 12\n", "RB BUS 0 1k\n")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, none, buoyParts), "currents.RSH.fault-voltage")
+	wants(t, rule, rules.KindPass, 0, edit(t, none, `open-shunt`, `fault-voltage = "5.9 V", open-shunt`), buoyParts)
+	wants(t, rule, rules.KindFail, rules.Error, edit(t, none, `open-shunt`, `fault-voltage = "6 V", open-shunt`), buoyParts)
+	// Undeclared, a short: 48 V x 20 / 30 may be too much.
+	short := edit(t, deck, `, fault = "200 A for 20 us"`, "", `, open-shunt = "safe"`, "")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, short, buoyParts), "currents.RSH.fault")
+	wants(t, rule, rules.KindPass, 0, edit(t, short, "LOW 0 20m", "LOW 0 1.41m"), buoyParts)
+	// Where no rail is declared nothing says what a short drives.
+	bare := edit(t, berthDeck, `, fault = "200 A for 20 us"`, "", "* shuntwright: rails.BUS = \"30 V .. 48 V\"\n", "")
+	lacks(t, wants(t, rule, rules.KindOpen, 0, bare, buoyParts), "currents.RSH.fault")
 }

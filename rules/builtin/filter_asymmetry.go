@@ -9,6 +9,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
+	"github.com/shuntwright/shuntwright/rules/sense"
 )
 
 //go:embed doc/filter-asymmetry.md
@@ -130,17 +131,15 @@ type filterNetwork struct {
 
 // filterParts collects the resistors of both legs and the capacitors at the pins; ok is false where no leg delays an edge.
 func filterParts(p *rules.Bench) (f filterNetwork, ok bool) {
-	legs := [2][]design.Element{resistors(p.Plus.Series), resistors(p.Minus.Series)}
+	legs := [2][]design.Element{resistors(p.Plus.Resistors()), resistors(p.Minus.Resistors())}
 	pins := [2]circuit.Net{p.Plus.Pin, p.Minus.Pin}
 	shunt := []circuit.Net{p.Plus.Shunt, p.Minus.Shunt}
 	for i := range 2 {
 		f.resistors = append(f.resistors, legs[i]...)
-		for _, e := range legs[i] {
-			f.r[i] = append(f.r[i], e.Resistance())
-		}
 		if len(legs[i]) == 0 {
 			continue // the pin stands where the shunt does
 		}
+		f.r[i] = append(f.r[i], [2]sense.Leg{p.Plus, p.Minus}[i].Resistance("filter resistance"))
 		inner := slices.Concat(shunt, p.Plus.Inner, p.Minus.Inner)
 		own := p.Plus.Inner // the pin among them: what hangs between the resistors of a leg counts as if it hung at the pin
 		if i == 1 {

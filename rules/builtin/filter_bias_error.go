@@ -36,6 +36,9 @@ var FilterBiasError = &rules.Rule{
 		offset := quantity.Calc("offset by input bias", quantity.Volt, func(x []float64) float64 {
 			return x[0]*math.Abs(x[2]-x[3]) + x[1]*(x[2]+x[3])/2
 		}, bias, mismatch, plus, minus)
+		if math.IsInf(offset.Sound.Hi, 1) && bias.Known() && plus.Known() && minus.Known() {
+			offset = eitherLeg(bias, mismatch, plus, minus)
+		}
 		shows := func(bool) string {
 			d := quantity.Calc("difference", quantity.Ohm, func(x []float64) float64 { return math.Abs(x[0] - x[1]) }, plus, minus)
 			return fmt.Sprintf("%s x %s + %s x %s", quantity.Show(bias.Seen.Hi, quantity.Amp), quantity.Show(d.Seen.Hi, quantity.Ohm),
@@ -57,6 +60,16 @@ var FilterBiasError = &rules.Rule{
 			return fmt.Sprintf("input bias alone adds %s of offset, the whole goal allows %s", sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 		})
 	},
+}
+
+// eitherLeg is the largest offset where the legs differ by their tolerances: the magnitude in between turns back where they
+// are equal, which the corners of unequal tolerances do not show; whichever leg has more, each way is monotone.
+func eitherLeg(bias, mismatch, plus, minus quantity.Quantity) quantity.Quantity {
+	more := (&quantity.Cause{Name: "leg with more resistance", Unit: quantity.Ratio, Nom: 1, Sound: quantity.Interval{Lo: -1, Hi: 1},
+		Seen: quantity.Interval{Lo: -1, Hi: 1}, States: []float64{1, -1}, Labels: []string{"in+ with more resistance", "in- with more resistance"}}).Of()
+	return quantity.Calc("offset by input bias", quantity.Volt, func(x []float64) float64 {
+		return x[4]*x[0]*(x[2]-x[3]) + x[1]*(x[2]+x[3])/2
+	}, bias, mismatch, plus, minus, more)
 }
 
 // offsetShare is the part of the record's largest offset that counts as noticeable, in volts.

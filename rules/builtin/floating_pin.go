@@ -29,7 +29,7 @@ var FloatingPin = &rules.Rule{
 	Judge: func(p *rules.Bench) {
 		subject := false
 		var driven []string
-		for _, role := range []string{"ref", "ref-a", "ref-b", "enable", "gain-select", "address"} {
+		for _, role := range mustBeDriven(p) {
 			n, ok := p.Pin(role)
 			if !ok {
 				continue
@@ -37,7 +37,7 @@ var FloatingPin = &rules.Rule{
 			subject = true
 			switch d := driveOf(p, n); {
 			case d.driven:
-				if role == "enable" || role == "gain-select" {
+				if base := kindOfPin(role); base == "enable" || base == "gain-select" {
 					atValidLevel(p, role, d)
 				} else {
 					driven = append(driven, role)
@@ -48,6 +48,8 @@ var FloatingPin = &rules.Rule{
 					needs = append(needs, needOf(e))
 				}
 				p.Lacks("", needs...)
+			case d.feeds:
+				p.Lacks("", quantity.Need{In: "intent", Key: design.Key("rails", p.Design.Circuit.NetName(d.supply))})
 			default:
 				openPin(p, role, n, d)
 			}
@@ -65,12 +67,38 @@ var FloatingPin = &rules.Rule{
 	},
 }
 
+// mustBeDriven are the roles of pins that must be driven; of address and gain-select pins there may be several, "address-0".
+func mustBeDriven(p *rules.Bench) (roles []string) {
+	kinds := []string{"ref", "ref-a", "ref-b", "enable", "gain-select", "address"}
+	for _, kind := range kinds {
+		roles = append(roles, kind)
+		for _, role := range p.Amp.Record().Pins() {
+			if role != kind && kindOfPin(role) == kind && !slices.Contains(kinds, role) && !slices.Contains(roles, role) {
+				roles = append(roles, role)
+			}
+		}
+	}
+	return roles
+}
+
+// kindOfPin is a role without the number of one of several.
+func kindOfPin(role string) string {
+	for _, kind := range []string{"gain-select", "address"} {
+		if rest, ok := strings.CutPrefix(role, kind+"-"); ok && strings.Trim(rest, "0123456789") == "" {
+			return kind
+		}
+	}
+	return role
+}
+
 // A pinDrive is what drives a net at DC.
 type pinDrive struct {
 	driven  bool
 	moves   bool             // between levels: a source that steps, or transistors
 	lone    *design.Element  // a transistor or switch that alone drives it while it is closed
 	unknown []design.Element // what may drive it, and nobody knows
+	supply  circuit.Net      // the first net on the way that feeds a part, and that nothing holds: a rail nobody declared
+	feeds   bool             // there is such a net
 }
 
 // mostDriven is how many nets are walked over for what drives a net.
@@ -118,6 +146,9 @@ func driveOf(p *rules.Bench, n circuit.Net) (d pinDrive) {
 			case 'E', 'H', 'B', 'I', 'G', 'F':
 				d.driven = d.driven || e.Pin(0) == at || e.Pin(1) == at
 			case 'X':
+				if !d.feeds && isSupplied(e, at) {
+					d.supply, d.feeds = at, true
+				}
 				if feeds, known := feedsNet(e, at); !known {
 					d.unknown = append(d.unknown, e)
 				} else if feeds {
@@ -137,6 +168,20 @@ func driveOf(p *rules.Bench, n circuit.Net) (d pinDrive) {
 		d.driven, d.moves = true, true
 	}
 	return d
+}
+
+// isSupplied tells that a part takes its supply from a net.
+func isSupplied(e design.Element, n circuit.Net) bool {
+	r := e.Record()
+	if r == nil {
+		return false
+	}
+	for i, role := range r.Pins() {
+		if role == "supply" && i < e.Pins() && e.Pin(i) == n {
+			return true
+		}
+	}
+	return false
 }
 
 // feedsNet tells whether a part drives a net; known is false where its record does not tell.
@@ -167,11 +212,12 @@ func feedsNet(e design.Element, n circuit.Net) (feeds, known bool) {
 // openPin judges a pin that nothing outside drives.
 func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 	net := p.Design.Circuit.NetName(n)
-	pulls := role == "enable" || role == "gain-select" || role == "address"
-	pull, said := p.Amp.Word(role + ".pull")
+	kind := kindOfPin(role)
+	pulls := kind == "enable" || kind == "gain-select" || kind == "address"
+	pull, said := p.Amp.Word(kind + ".pull")
 	switch {
 	case pulls && !said:
-		p.Lacks("", p.Amp.PartNeed(role+".pull"))
+		p.Lacks("", p.Amp.PartNeed(kind+".pull"))
 		return
 	case pulls && pull != "none":
 		level := map[string]string{"up": "high", "down": "low"}[pull]
@@ -187,7 +233,7 @@ func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 	case d.lone != nil:
 		text = fmt.Sprintf("%s floats while %s is open: nothing else drives its net %s", role, d.lone.Path(), net)
 	}
-	c := p.Breach(text)
+	c := p.Breach(text).Tells(quantity.Need{In: "intent", Key: design.Key("rails", net)})
 	if d.lone != nil {
 		c.Evidence(source.Related{At: d.lone.Card(), Message: d.lone.Path()})
 	}
@@ -203,19 +249,7 @@ func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 			c.Try(fmt.Sprintf("enable of %s moved to %s", p.Name(), p.Design.Circuit.NetName(to)), movedTo(p.Design, p.Amp, pin, to))
 		}
 	}
-	if other, to, driven := drivenPartner(p, role); ok && driven {
-		c.Try(fmt.Sprintf("%s joined with %s on %s", role, other, p.Design.Circuit.NetName(to)), movedTo(p.Design, p.Amp, pin, to))
-	}
 	c.Advise(fmt.Sprintf("drive it; where that is done off this netlist, %s in the intent says to what", design.Key("rails", net)))
-}
-
-// drivenPartner is the other of two reference pins, where something drives it.
-func drivenPartner(p *rules.Bench, role string) (other string, n circuit.Net, ok bool) {
-	if other = map[string]string{"ref-a": "ref-b", "ref-b": "ref-a"}[role]; other == "" {
-		return "", 0, false
-	}
-	n, ok = p.Pin(other)
-	return other, n, ok && driveOf(p, n).driven
 }
 
 // turnedOff reports an enable pin that turns the part off while the equipment works.
@@ -233,6 +267,7 @@ const tiedVolts = 10e-3
 
 // atValidLevel holds a driven pin at a valid logic level, in the working state and in every declared one with supply.
 func atValidLevel(p *rules.Bench, role string, d pinDrive) {
+	kind := kindOfPin(role)
 	everyState(p, false, func(v *rules.Bench, state string) {
 		q := v.Voltage(role, design.Operating).Named(role + state)
 		supply := v.Voltage("supply", design.Operating)
@@ -254,7 +289,7 @@ func atValidLevel(p *rules.Bench, role string, d pinDrive) {
 			}
 			return
 		}
-		low, high := v.Level(role+".low", design.Operating, true).Named(role+".low"), v.Level(role+".high", design.Operating, false).Named(role+".high")
+		low, high := v.Level(kind+".low", design.Operating, true).Named(kind+".low"), v.Level(kind+".high", design.Operating, false).Named(kind+".high")
 		if low.Known() && high.Known() && !q.Seen.Empty() && q.Seen.Lo <= low.Seen.Hi && q.Seen.Hi >= high.Seen.Lo && q.Seen.Lo < q.Seen.Hi {
 			if d.moves {
 				p.Holds(q.Name + " moves between valid levels")
@@ -277,10 +312,10 @@ func atValidLevel(p *rules.Bench, role string, d pinDrive) {
 			return fmt.Sprintf("%s is at no valid level: it comes down to %s, high is from %s", q.Name, sc.Text(m.Min, quantity.Down), sc.Text(m.LimitMin, quantity.Near))
 		}
 		if q.Nom < middle {
-			p.AtMost(q, low, role+".low").Fails(fails)
+			p.AtMost(q, low, kind+".low").Fails(fails)
 			level = "low"
 		} else {
-			p.AtLeast(q, high, role+".high").Fails(fails)
+			p.AtLeast(q, high, kind+".high").Fails(fails)
 			level = "high"
 		}
 		if state == "" && q.Known() {

@@ -46,7 +46,7 @@ var GroundDomain = &rules.Rule{
 			return
 		}
 		known := false
-		for _, role := range []string{"in+", "in-", "supply", "ref", "ref-a", "ref-b", "out"} {
+		for _, role := range []string{"in+", "in-", "supply", "ref", "ref-a", "ref-b", "out", "enable", "clock", "data", "alert", "address"} {
 			n, ok := p.Pin(role)
 			if !ok {
 				continue
@@ -184,16 +184,45 @@ func conducts(e design.Element, n circuit.Net) (out []circuit.Net) {
 	return out
 }
 
-// tie is what joins two domains by intention: a declared tie, or an element that intent calls a net tie.
+// tie is what joins two domains by intention, over others where that is the way: declared ties, and elements that intent calls
+// net ties.
 func (w *domains) tie(a, b string) (by string, ok bool) {
-	both := func(nets []circuit.Net) bool {
-		var names []string
-		for _, n := range nets {
-			if name, ok := w.of(n); ok {
-				names = append(names, name)
+	joined, list := map[string]bool{a: true}, w.ties()
+	var used []string
+	for grown := true; grown && !joined[b]; {
+		grown = false
+		for _, t := range list {
+			if !slices.ContainsFunc(t.joins, func(n string) bool { return joined[n] }) {
+				continue
+			}
+			for _, n := range t.joins {
+				if !joined[n] {
+					joined[n], grown = true, true
+					if !slices.Contains(used, t.name) {
+						used = append(used, t.name)
+					}
+				}
 			}
 		}
-		return slices.Contains(names, a) && slices.Contains(names, b)
+	}
+	return strings.Join(used, " and "), joined[b]
+}
+
+// A domainTie joins domains.
+type domainTie struct {
+	name  string
+	joins []string
+}
+
+func (w *domains) ties() (out []domainTie) {
+	add := func(name string, nets []circuit.Net) {
+		t := domainTie{name: name}
+		for _, n := range nets {
+			if in, ok := w.of(n); ok {
+				t.joins = append(t.joins, in)
+			}
+		}
+		out = append(out, t)
 	}
 	for _, name := range w.d.Intent.Names("ties") {
 		e := w.d.Intent.Get("ties", name, "joins")
@@ -206,16 +235,14 @@ func (w *domains) tie(a, b string) (by string, ok bool) {
 				nets = append(nets, net)
 			}
 		}
-		if both(nets) {
-			return "the tie " + name, true
-		}
+		add("the tie "+name, nets)
 	}
 	for _, name := range w.d.Intent.Names("elements") {
-		if e, ok := w.d.Find(name); ok && e.Pins() == 2 && netTie(w.d, e) && both([]circuit.Net{e.Pin(0), e.Pin(1)}) {
-			return e.Path(), true
+		if e, ok := w.d.Find(name); ok && e.Pins() == 2 && netTie(w.d, e) {
+			add(e.Path(), []circuit.Net{e.Pin(0), e.Pin(1)})
 		}
 	}
-	return "", false
+	return out
 }
 
 func (w *domains) need(n circuit.Net) quantity.Need {

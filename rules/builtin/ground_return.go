@@ -113,7 +113,7 @@ func lowStages(d *design.Design) (out []lowStage) {
 		return true
 	}
 	for b := range sense.Blocks(d) {
-		if b.Kind != "sense-amplifier" {
+		if b.Network != nil {
 			continue
 		}
 		plus, okP := b.Pin("in+")

@@ -150,8 +150,8 @@ const (
 	mostOnSupply = 512
 )
 
-// consumers are the parts that draw their supply from the nets of a side, and the strings of resistors and diodes from it to a
-// held net (dividers, bleeders, lamps) that take less than a load would; unsaid where nobody declared a current to tell them by.
+// consumers are the parts that draw their supply from the nets of a side, and the strings of resistors and diodes and the current
+// sources from it to a held net (dividers, bleeders, lamps) that take less than a load would; unsaid where nobody declared a current to tell them by.
 func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer, unsaid bool) {
 	d := p.Design
 	meant := map[string]bool{}
@@ -184,12 +184,22 @@ func consumers(p *rules.Bench, at, measured, supply circuit.Net) (out []consumer
 	}
 	for _, n := range near {
 		for e := range d.On(n) {
-			if e.Kind() != 'R' || e.Pins() != 2 || seen[e.ID] || slices.Contains(near, e.Other(n)) || ours(p, e) || meant[strings.ToLower(e.Path())] {
+			k := e.Kind()
+			if k != 'R' && k != 'D' && k != 'I' || e.Pins() != 2 || seen[e.ID] || slices.Contains(near, e.Other(n)) || ours(p, e) || meant[strings.ToLower(e.Path())] {
 				continue
 			}
 			seen[e.ID] = true
+			if k == 'I' {
+				if _, held := d.Rail(e.Other(n), design.Operating); !held {
+					continue
+				}
+				if q := e.Drive(design.Operating).Peak().Named("current of " + e.Path()); !math.IsInf(largest, 0) && q.Sound.Hi > 0 && !(q.Nom >= loadShare*largest) {
+					out = append(out, consumer{e.Path(), q})
+				}
+				continue
+			}
 			s, ok := follow(d, n, e, near)
-			if !ok || slices.ContainsFunc(s.series, func(e design.Element) bool { return meant[strings.ToLower(e.Path())] }) {
+			if !ok || !slices.ContainsFunc(s.series, func(e design.Element) bool { return e.Kind() == 'R' }) || slices.ContainsFunc(s.series, func(e design.Element) bool { return meant[strings.ToLower(e.Path())] }) {
 				continue
 			}
 			if math.IsInf(largest, 0) {
@@ -236,7 +246,7 @@ type run struct {
 	level  quantity.Quantity // of the end, V
 }
 
-// follow goes along a resistor from a net, through resistors and diodes that conduct away from it or towards it, to the held net that
+// follow goes along a resistor or diode from a net, through resistors and diodes that conduct away from it or towards it, to the held net that
 // the least resistance leads to.
 func follow(d *design.Design, from circuit.Net, first design.Element, near []circuit.Net) (out run, ok bool) {
 	type step struct {
@@ -246,7 +256,10 @@ func follow(d *design.Design, from circuit.Net, first design.Element, near []cir
 	}
 	best := math.Inf(1)
 	seen := map[circuit.Net]bool{from: true}
-	list := []step{{first.Other(from), []design.Element{first}, first.Value()}}
+	list := []step{{first.Other(from), []design.Element{first}, 0}}
+	if first.Kind() == 'R' {
+		list[0].ohm = first.Value()
+	}
 	for i := 0; i < len(list) && i < mostSide; i++ {
 		s := list[i]
 		if level, held := d.Rail(s.at, design.Operating); held {

@@ -34,7 +34,7 @@ func kicksUp(p *rules.Bench, key string) {
 	}
 }
 
-// plugsIn holds the inputs that a hot plug reaches below their rating: the step of the supply rings with the inductance of
+// plugsIn holds the inputs that a hot plug reaches, maybe the wrong way around, within their rating: the step of the supply rings with the inductance of
 // the cable and the capacitors that it charges.
 func plugsIn(p *rules.Bench, key string) {
 	for _, name := range p.Design.Intent.Names("hot-plug") {
@@ -50,21 +50,41 @@ func plugsIn(p *rules.Bench, key string) {
 			if pin == "in-" {
 				leg = p.Minus
 			}
-			if !wiredTo(p.Design, n, leg.Shunt) {
+			to, way, reached := plugReaches(p, name, n, leg.Shunt)
+			if !reached {
 				continue
 			}
-			_, hi, text := p.Limits(key, design.Survival)
-			q := heldDown(p, n, hotPlugPeak(p, name, n), hotPlugInrush(p, name, n)).Named(pin + " as " + p.Design.Circuit.NetName(n) + " is plugged in")
-			p.AtMost(q, hi, text).Rating().Band(0.1).Fails(reaches(q.Name, "the part survives")).Widen(key).
+			lo, hi, text := p.Limits(key, design.Survival)
+			q := heldDown(p, to, hotPlugPeak(p, name, to, way), hotPlugInrush(p, name, to, way)).Named(pin + " as " + p.Design.Circuit.NetName(n) + " is plugged in")
+			p.Within(q, lo, hi, text).Rating().Band(0.1).Fails(reaches(q.Name, "the part survives")).Widen(key).
 				Advise("a precharge or inrush limiter, a clamp, or a lossy capacitor across the input")
 		}
 	}
 }
 
+// plugReaches is the net whose capacitors a hot plug charges, and the resistance on the way there: the net that is plugged, where
+// the shunt's follows it, or one of the shunt's own behind a resistance, where the plugged one has no capacitor by itself.
+func plugReaches(p *rules.Bench, name string, n, shunt circuit.Net) (to circuit.Net, way []design.Element, ok bool) {
+	if wiredTo(p.Design, n, shunt) {
+		return n, nil, true
+	}
+	_, own := netCapacitance(p.Design, n)
+	if own || p.Design.Intent.Get("hot-plug", name, "capacitance") != nil || lowSide(p) {
+		return n, nil, false
+	}
+	for _, to = range []circuit.Net{p.Plus.Shunt, p.Minus.Shunt} {
+		if _, behind := netCapacitance(p.Design, to); behind && feeds(p, n, to) && wiredTo(p.Design, to, shunt) {
+			over, _ := resistiveRoute(p.Design, n, to)
+			return to, resistors(over), true
+		}
+	}
+	return n, nil, false
+}
+
 // hotPlugPeak is the highest voltage of a capacitance that is charged from 0 V over an inductance and a resistance by a step: with
 // zeta = (R/2) sqrt(C/L) below 1 it is V (1 + exp(-pi zeta / sqrt(1 - zeta^2))), else V.
-func hotPlugPeak(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
-	volts, henries, ohms, farads := plugged(p, name, n)
+func hotPlugPeak(p *rules.Bench, name string, n circuit.Net, way []design.Element) quantity.Quantity {
+	volts, henries, ohms, farads := plugged(p, name, n, way)
 	if q, ok := firstMissing(quantity.Volt, volts, henries, ohms, farads); ok {
 		return q
 	}
@@ -73,22 +93,26 @@ func hotPlugPeak(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
 }
 
 // plugged is what intent says of a hot plug: the step in volts, and the series circuit in henry, ohm and farad.
-func plugged(p *rules.Bench, name string, n circuit.Net) (volts, henries, ohms, farads quantity.Quantity) {
+func plugged(p *rules.Bench, name string, n circuit.Net, way []design.Element) (volts, henries, ohms, farads quantity.Quantity) {
 	said := func(u quantity.Unit, key string) quantity.Quantity { return p.Declared(u, "hot-plug", name, key) }
 	farads, ok := netCapacitance(p.Design, n)
 	if p.Design.Intent.Get("hot-plug", name, "capacitance") != nil || !ok {
 		farads = said(quantity.Farad, "capacitance")
 	}
-	return said(quantity.Volt, "voltage"), said(quantity.Henry, "inductance"), said(quantity.Ohm, "resistance"), farads
+	ohms = said(quantity.Ohm, "resistance")
+	if len(way) > 0 {
+		ohms = quantity.Calc(ohms.Name, quantity.Ohm, func(x []float64) float64 { return x[0] + x[1] }, ohms, seriesOhms(p, "way to "+p.Design.Circuit.NetName(n), way))
+	}
+	return said(quantity.Volt, "voltage"), said(quantity.Henry, "inductance"), ohms, farads
 }
 
 // hotPlugInrush is more than what flows at a hot plug, in amperes: the peak without any resistance, V sqrt(C / L).
-func hotPlugInrush(p *rules.Bench, name string, n circuit.Net) quantity.Quantity {
-	volts, henries, _, farads := plugged(p, name, n)
+func hotPlugInrush(p *rules.Bench, name string, n circuit.Net, way []design.Element) quantity.Quantity {
+	volts, henries, _, farads := plugged(p, name, n, way)
 	if q, ok := firstMissing(quantity.Amp, volts, henries, farads); ok {
 		return q
 	}
-	return quantity.Calc("inrush", quantity.Amp, func(x []float64) float64 { return x[0] * math.Sqrt(x[2]/x[1]) }, volts, henries, farads)
+	return quantity.Calc("inrush", quantity.Amp, func(x []float64) float64 { return math.Abs(x[0]) * math.Sqrt(x[2]/x[1]) }, volts, henries, farads)
 }
 
 // heldDown is a peak where a clamp with a record on the net holds it down: to its level at no more than the inrush, as long as

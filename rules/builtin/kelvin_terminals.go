@@ -41,7 +41,7 @@ var KelvinTerminals = &rules.Rule{
 		for b := range sense.Blocks(d) {
 			for _, shunt := range b.Shunt {
 				sa, sb, four := shunt.SenseTerminals()
-				if four && b.Kind == "sense-amplifier" {
+				if four && b.Network == nil {
 					for _, l := range []sense.Leg{b.Plus, b.Minus} {
 						if tap := tapOf(l); tap != sa && tap != sb && len(b.Shunt) == 1 {
 							bad++

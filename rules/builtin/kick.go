@@ -49,10 +49,39 @@ func strayStep(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 		return quantity.Missing(quantity.Volt, slope.Needs[0])
 	}
 	step := quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] }, henries, slope, groupTimes(p))
+	if tau, change, ok := pinFilter(p, leg, amps); ok {
+		step = quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 {
+			rate := x[1] * x[2]
+			if rate*x[3] == 0 {
+				return x[0] * rate
+			}
+			return x[0] * rate * -math.Expm1(-x[4]/(rate*x[3]))
+		}, henries, slope, groupTimes(p), tau, change)
+	}
 	if !stored {
 		return step
 	}
 	return quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return min(x[0], x[1]) }, step, swing)
+}
+
+// pinFilter is the time constant, in s, of the resistance of a leg and the capacitors from its pin to something held, and the
+// largest change of the current, in amperes: a kick lasts as long as that change takes. Capacitors farther out only slow the
+// pin further. ok is false where there is no such filter, or nobody knows the current.
+func pinFilter(p *rules.Bench, leg sense.Leg, amps quantity.Quantity) (tau, change quantity.Quantity, ok bool) {
+	farads, ok := netCapacitance(p.Design, leg.Pin)
+	if !ok || leg.Pin == leg.Shunt || len(resistors(leg.Resistors())) == 0 || !amps.Known() || amps.Sound.Empty() || math.IsInf(amps.Sound.Width(), 0) {
+		return tau, change, false
+	}
+	if q := p.Design.Declared(quantity.Amp, "currents", p.CurrentName(), "step"); q.Known() {
+		change = quantity.Calc("step", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, ceilingOf(q), groupTimes(p))
+	} else {
+		change = quantity.Exactly("largest change of the current", quantity.Amp, max(amps.Sound.Hi, 0)-min(amps.Sound.Lo, 0))
+	}
+	tau = quantity.Calc("time constant at the pin", quantity.Second, func(x []float64) float64 { return x[0] * x[1] }, leg.Resistance("filter"), farads)
+	if _, missing := firstMissing(quantity.Second, tau, change); missing {
+		return tau, change, false
+	}
+	return tau, change, true
 }
 
 // restingPin is what a pin reaches without the kick, in volts: through events where intent says what they are, else in the

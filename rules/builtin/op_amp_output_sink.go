@@ -105,6 +105,9 @@ func sinks(p *rules.Bench, i int) {
 		}
 		return sum
 	}, end)
+	if t.Out == p.Output.Pin {
+		sink = withPulls(p, sink.Name, sink, end)
+	}
 	if sink.Known() && sink.Sound.Hi <= 0 {
 		p.Holds(fmt.Sprintf("%s only delivers current at its low end", stageName(p, i, "the output")))
 		return
@@ -118,10 +121,44 @@ func sinks(p *rules.Bench, i int) {
 	})
 }
 
+// withPulls adds to the current into an output what resistors on it bring that are no part of the network that decides it:
+// a pull-up, a divider to a rail. The net beyond such a resistor follows the output in part and stands somewhere by itself.
+func withPulls(p *rules.Bench, name string, sink, end quantity.Quantity) quantity.Quantity {
+	in := []quantity.Quantity{sink, end, p.Net(p.Ground, design.Operating)}
+	for _, e := range pulls(p, p.Output.Pin) {
+		far := e.Other(p.Output.Pin)
+		in = append(in, e.Resistance(), p.Rest(far, design.Operating), p.Transfer(far))
+	}
+	if len(in) == 3 {
+		return sink
+	}
+	return quantity.Calc(name, quantity.Amp, func(x []float64) float64 {
+		sum, at := x[0], x[1]+x[2]
+		for k := 3; k < len(x); k += 3 {
+			sum += (x[k+1] - (1-x[k+2])*at) / x[k]
+		}
+		return sum
+	}, in...)
+}
+
+// pulls are the resistors on an output that are no part of the network that decides it.
+func pulls(p *rules.Bench, out circuit.Net) (list []design.Element) {
+	own := map[circuit.ID]bool{}
+	for _, e := range p.Network.Resistors {
+		own[e.ID] = true
+	}
+	for e := range p.Design.On(out) {
+		if e.Kind() == 'R' && e.Pins() == 2 && e.Value() > 0 && !own[e.ID] && e.Other(out) != out {
+			list = append(list, e)
+		}
+	}
+	return list
+}
+
 // across is the resistance of all resistors on an output together, as drawn, in ohm.
 func across(p *rules.Bench, out circuit.Net) float64 {
 	g := 0.0
-	for _, e := range p.Network.Resistors {
+	for _, e := range append(pulls(p, out), p.Network.Resistors...) {
 		if a, b := e.Pin(0), e.Pin(1); (a == out) != (b == out) {
 			g += 1 / e.Value()
 		}

@@ -350,3 +350,24 @@ func TestOpAmpIsNotAskedOfItsPinsAsOfAnAmplifier(t *testing.T) {
 		wants(t, rule, rules.KindNotApplicable, 0, over, tugOp)
 	}
 }
+
+// What op amps do not have is not asked of them: a kind of input, a range between inputs that feedback holds together.
+func TestOpAmpsAreNotAskedForAmplifiers(t *testing.T) {
+	for _, rule := range []*rules.Rule{builtin.CurrentOutputCompliance, builtin.InputFullScale} {
+		wants(t, rule, rules.KindNotApplicable, 0, low, tugOp)
+	}
+}
+
+// The threshold is drawn: 5 V x 15 / 25 = 3 V nominal behind 0.21 V/A are 14.29 A; nothing is asked for, though holding the
+// output of an op amp leaves no block.
+func TestTripOfOpAmp(t *testing.T) {
+	deck := strings.Replace(low, "least = ", `damage = "24 A", least = `, 1) + `
+RO out cmp 1k
+RT1 V5 th 10k
+RT2 th 0 15k
+XCMP cmp th trip 0 V5 buoy-bell`
+	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, tugOp+bell), "trip current of XCMP")
+	if !(m.Min < 14.29 && 14.29 < m.Max) {
+		t.Errorf("the trip comes between %v A and %v A", m.Min, m.Max)
+	}
+}

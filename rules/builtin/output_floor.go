@@ -26,20 +26,15 @@ var OutputFloor = &rules.Rule{
 		if !ok {
 			return
 		}
+		if c.least < 0 && c.most > 0 {
+			c.converterBottom(p)
+			return
+		}
 		bottom, text := p.Level("output.low", design.Operating, false), "output.low"
 		if lo, key, above := c.converterFloor(p, bottom); above {
-			if c.least < 0 && c.most > 0 {
-				p.AtLeast(p.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at "+c.reads.Name), lo, key).Fails(func(m rules.Measure) string {
-					return fmt.Sprintf("the converter on %s reads down to %s, the output arrives as low as %s", c.reads.Name,
-						quantity.Show(m.LimitMin, quantity.Volt), quantity.Show(m.Min, quantity.Volt))
-				})
-				return
-			}
 			bottom, text = higher(bottom, c.behind(p, lo)), "output.low and "+key
 		}
 		switch {
-		case c.least < 0 && c.most > 0:
-			p.Skip("the current flows both ways: reference-bias judges the lower end")
 		case !c.known:
 			c.eitherWay(p, bottom, text)
 		case c.most <= 0:
@@ -48,6 +43,31 @@ var OutputFloor = &rules.Rule{
 			c.rising(p, bottom, text)
 		}
 	},
+}
+
+// converterBottom holds, of a current that flows both ways, what arrives at the converter above where that begins to read, in
+// every state that measures.
+func (c chain) converterBottom(p *rules.Bench) {
+	seen, judged := working{}, false
+	everyState(p, true, func(v *rules.Bench, state string) {
+		c, _ := chained(v)
+		lo, key, above := c.converterFloor(v, v.Level("output.low", design.Operating, false))
+		if !above {
+			return
+		}
+		judged = true
+		q := v.Arriving(c.out, c.reads.Net, design.Operating).Named("voltage at " + c.reads.Name + state)
+		if seen.again("converter", state, held{q, lo, lo}) {
+			return
+		}
+		p.AtLeast(q, lo, key).Fails(func(m rules.Measure) string {
+			return fmt.Sprintf("the converter on %s reads down to %s, the output arrives as low as %s%s", c.reads.Name,
+				quantity.Show(m.LimitMin, quantity.Volt), quantity.Show(m.Min, quantity.Volt), state)
+		})
+	})
+	if !judged {
+		p.Skip("the current flows both ways: reference-bias judges the lower end")
+	}
 }
 
 // converterFloor is the lower end of what the converter reads and its key; above tells that it may stand above where the
@@ -132,6 +152,11 @@ func (c chain) dead(p *rules.Bench, from quantity.Quantity, what string, cures f
 	case least.Known():
 		hold(magnitude(least), design.Key("currents", p.CurrentName(), "least"), rules.Note, "%s, currents from %s are of interest")
 	default:
+		cure := cures
+		cures = func(k *rules.Check) {
+			cure(k)
+			k.Advise("say from which current on readings count: " + design.Key("currents", p.CurrentName(), "least"))
+		}
 		hold(begins, key, rules.Note, "%s, the range begins at %s")
 	}
 }

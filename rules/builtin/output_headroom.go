@@ -93,6 +93,11 @@ func (c chain) upper(p *rules.Bench, seen working, state string, l ceiling) {
 		})
 		return
 	}
+	if !c.known && (c.least >= 0 || c.most <= 0) && l.top.Known() && l.zero.Known() && !(quantity.Minus("margin", l.top, l.zero).Sound.Lo >= 0) {
+		// a zero up there is meant for an output that falls
+		p.Lacks("", quantity.Need{In: "intent", Key: design.Key("currents", p.CurrentName(), "from")})
+		return
+	}
 	stops := func() string {
 		v := l.stops.Seen.Lo
 		if l.stops.Seen.Empty() || unlimited(v) {

@@ -3,6 +3,7 @@ package builtin
 import (
 	_ "embed" // the page
 	"fmt"
+	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -50,8 +51,8 @@ func besideFilter(p *rules.Bench, filter []design.Element) (out []design.Element
 		seen[e.ID] = true
 	}
 	for _, at := range inputPlaces(p) {
-		if len(resistors(at.outer)) == 0 {
-			continue
+		if !slices.ContainsFunc(at.outer, func(e design.Element) bool { return e.Kind() == 'L' || e.Kind() == 'R' && e.Value() > 0 }) {
+			continue // the shunt's own net, maybe by another name
 		}
 		for e := range p.Design.On(at.net) {
 			role := ""

@@ -47,6 +47,10 @@ func TestDecoupling(t *testing.T) {
 	if r := wants(t, rule, rules.KindPass, 0, tug+sum+"\nC4 V5 0 5n", asks); len(r.Assumed) > 0 {
 		t.Errorf("a record that says how much rests on %q", r.Assumed)
 	}
+	// A part of unknown value is not asked about beside enough, and beside too little the verdict rests on it.
+	tank := tugSense + "\n[[part]]\nname = \"tank-1u\"\nrole = \"capacitor\"\npins = [\"a\", \"b\"]\n"
+	wants(t, rule, rules.KindPass, 0, tug+"\nX1 V5 0 tank-1u\nC1 V5 0 100n", tank)
+	wants(t, rule, rules.KindReview, 0, tug+"\nX1 V5 0 tank-1u\nC1 V5 0 99n", tank)
 	// A capacitor without a value is named.
 	d, _, _ := bind(t, "a deck\n"+tug+"\nC1 V5 0 ceramic\n.model ceramic C\n.end\n", asks)
 	got := rules.JudgeAt(d, []*rules.Rule{rule}, "XA")
@@ -280,6 +284,15 @@ func TestHiddenConsumer(t *testing.T) {
 	closeTo(t, "lamp", measure(t, r, "current of small consumers").Max, 10/4.7e3, 1e-9)
 	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "DL a 0", "DL 0 a"), tugSense)
 	wants(t, rule, rules.KindPass, 0, edit(t, lamp, "4.7k", "5.01k"), tugSense)
+	// The diode first, and a current source of either direction.
+	r = wants(t, rule, rules.KindFail, rules.Warning, edit(t, lamp, "R1 LOAD a", "R1 a 0", "DL a 0", "DL LOAD a"), tugSense)
+	closeTo(t, "lamp", measure(t, r, "current of small consumers").Max, 10/4.7e3, 1e-9)
+	for _, ends := range []string{"LOAD 0", "0 LOAD"} {
+		r = wants(t, rule, rules.KindFail, rules.Warning, feed+"\nIQ "+ends+" 20m", tugSense)
+		closeTo(t, "source", measure(t, r, "current of small consumers").Max, 20e-3, 1e-9)
+	}
+	wants(t, rule, rules.KindPass, 0, feed+"\nIQ LOAD 0 1.9m", tugSense)
+	wants(t, rule, rules.KindPass, 0, feed+"\nDF 0 LOAD led\nDG LOAD VIN led\n.model led D", tugSense)
 	// What takes 5 % of 5 A is a load.
 	wants(t, rule, rules.KindPass, 0, feed+"\nRL2 LOAD 0 40", tugSense)
 	// Meant to be read, or below what matters.
@@ -632,6 +645,17 @@ XA RET PGND out 0 0 0 V5 tug-sense-40`
 	wants(t, rule, rules.KindFail, rules.Error, pack+"\nRT PGND 0 0", tugSense)
 	wants(t, rule, rules.KindPass, 0, pack, edit(t, tugSense, `direction = "bidirectional"`, "direction = \"bidirectional\"\nisolated = true"))
 	wants(t, rule, rules.KindFail, rules.Error, pack, edit(t, tugSense, `direction = "bidirectional"`, "direction = \"bidirectional\"\nisolated = false"))
+	// Two ties in a row join as well; one of them does not.
+	row := pack + "\nCM MGND 0 1n\n* shuntwright: domains.mid.nets = [\"MGND\"]\n* shuntwright: ties.one.joins = [\"PGND\", \"MGND\"]"
+	wants(t, rule, rules.KindFail, rules.Error, row, tugSense)
+	wants(t, rule, rules.KindPass, 0, row+"\n* shuntwright: ties.two.joins = [\"MGND\", \"0\"]", tugSense)
+	// The bus of a digital monitor that is read from another domain.
+	bus := "\n* shuntwright: domains.pack.nets = [\"0\", \"V3\", \"BUS\"]"
+	wants(t, rule, rules.KindPass, 0, pier+bus, buoy)
+	apart := edit(t, pier, "RC V3 scl", "RC V3X scl", "RD V3 sda", "RD V3X sda") + bus + "\n* shuntwright: rails.V3X = \"3.3 V +- 2 %\"\n* shuntwright: domains.board.nets = [\"V3X\"]"
+	if r = wants(t, rule, rules.KindFail, rules.Error, apart, buoy); !strings.Contains(r.Message, "clock is in board and ground in pack") {
+		t.Error(r.Message)
+	}
 	// Nothing declared, and something forgotten.
 	wants(t, rule, rules.KindNotApplicable, 0, tug, tugSense)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, pack, `["0", "V5"]`, `["V5"]`), tugSense), "domains.NAME.nets with 0")

@@ -66,7 +66,8 @@ var RecirculationPath = &rules.Rule{
 				p.Holds(fmt.Sprintf("%s sees what is drawn from the supply", p.ShuntText()))
 				continue
 			case measures == nil && sampling == nil:
-				c = p.HoldsIf(loop + fmt.Sprintf(": holds only if %s is not \"load\", or the sampling is synchronous", design.Key("currents", name, "measures")))
+				c = p.HoldsIf(loop + fmt.Sprintf(": holds only if the load's current is not what is wanted (%s = \"switch\" or \"supply\"), or it is sampled while %s is on (%s = \"synchronous\")",
+					design.Key("currents", name, "measures"), s, design.Key("currents", name, "sampling")))
 			case sampling != nil:
 				c = p.Breach(loop + ": read continuously, it shows the duty times the current").At(rules.Error)
 			default:

@@ -48,32 +48,41 @@ var ReferenceBias = &rules.Rule{
 				})
 			return
 		}
-		out := p.Out(design.Operating).Named("output at the lowest end")
-		low := p.Level("output.low", design.Operating, false)
-		c := p.AtLeast(out, low, "output.low")
-		if len(p.References) > 0 || p.Network != nil {
-			zero := p.Zero(design.Operating)
-			toFirmwareZero(p, c)
-			for _, ref := range p.References {
-				c.Drive(ref.Role, zero.Nom, true)
-				break
-			}
-			high := p.Level("output.high", design.Operating, true)
-			c.Beside(high, "output.high")
-			top := p.AtMost(zero.Named("output at 0 A"), high, "output.high")
-			if len(p.References) > 0 {
-				top.Drive(p.References[0].Role, zero.Nom, false)
-			}
-			top.Fails(func(m rules.Measure) string {
-				sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
-				return fmt.Sprintf("the output at 0 A stands at %s, above %s where it clips: one direction is lost",
-					sc.Text(m.Max, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
-			})
-		}
-		line := lineOf(out, false, rng.Key(), p.Name()+" offset")
-		c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) })
-		c.Labels(terms(p))
+		seen := working{}
+		everyState(p, true, func(v *rules.Bench, state string) { bothWays(p, v, seen, state, rng.Key()) })
 	},
+}
+
+// bothWays holds, in one state, the output at its lowest end above where it stops and that at no current below where it clips.
+func bothWays(p, v *rules.Bench, seen working, state, current string) {
+	out := v.Out(design.Operating).Named("output at the lowest end" + state)
+	low := v.Level("output.low", design.Operating, false)
+	zero := v.Zero(design.Operating)
+	if seen.again("output", state, held{out, low, zero}) {
+		return
+	}
+	c := p.AtLeast(out, low, "output.low")
+	if len(p.References) > 0 || p.Network != nil {
+		toFirmwareZero(p, c)
+		for _, ref := range p.References {
+			c.Drive(ref.Role, zero.Nom, true)
+			break
+		}
+		high := v.Level("output.high", design.Operating, true)
+		c.Beside(high, "output.high")
+		top := p.AtMost(zero.Named("output at 0 A"+state), high, "output.high")
+		if len(p.References) > 0 {
+			top.Drive(p.References[0].Role, zero.Nom, false)
+		}
+		top.Fails(func(m rules.Measure) string {
+			sc := quantity.ScaleFor(quantity.Volt, m.Max, m.LimitMax)
+			return fmt.Sprintf("the output at 0 A stands at %s%s, above %s where it clips: one direction is lost",
+				sc.Text(m.Max, quantity.Up), state, sc.Text(m.LimitMax, quantity.Down))
+		})
+	}
+	line := lineOf(out, false, current, p.Name()+" offset")
+	c.Shows(func(bool) string { return line.arithmetic() }).Fails(func(m rules.Measure) string { return line.stops(m) + state })
+	c.Labels(terms(p))
 }
 
 // toFirmwareZero names a remedy: the reference pins on the net that firmware takes for no current, where it says one.

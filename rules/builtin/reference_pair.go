@@ -4,6 +4,7 @@ import (
 	_ "embed" // the page
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
@@ -106,11 +107,15 @@ func unequalPair(p *rules.Bench) {
 	if ra.Sound == quantity.Point(0) && rb.Sound == quantity.Point(0) {
 		return
 	}
+	if !va.Known() || !vb.Known() {
+		p.Lacks("", append(slices.Clone(va.Needs), vb.Needs...)...)
+		return
+	}
 	apart := math.Abs(va.Nom - vb.Nom)
 	if apart < 1e-9 { // one voltage, two ways to it: the middle stays where it is
 		return
 	}
-	rr := p.Part("reference.resistance")
+	rr := legOhms(p)
 	shift := quantity.Calc("shift of the middle by unequal resistances", quantity.Volt, func(x []float64) float64 {
 		return apart / 2 * (x[1] - x[0]) / (2*x[2] + x[0] + x[1])
 	}, ra, rb, rr)
@@ -129,6 +134,15 @@ func unequalPair(p *rules.Bench) {
 		return fmt.Sprintf("%s and %s are driven through unequal resistances: the middle moves by %s, the part's own legs by %s",
 			a.Role, b.Role, sc.Text(end, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 	})
+}
+
+// legOhms is the resistance of each of two legs inside the part: the record's, or twice R2 of a resistor-difference stage.
+func legOhms(p *rules.Bench) quantity.Quantity {
+	if model, _ := p.Amp.Word("input.model"); model != "resistor-difference" {
+		return p.Part("reference.resistance")
+	}
+	gain := p.Part("gain").Nom
+	return quantity.Calc("reference leg", quantity.Ohm, func(x []float64) float64 { return 2 * gain * x[0] }, p.Part("input.resistance"))
 }
 
 // A refBuffer is what drives a reference net: a controlled source that follows a voltage, or an op amp.

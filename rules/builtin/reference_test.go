@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
 	"github.com/shuntwright/shuntwright/rules/builtin"
 )
@@ -206,5 +208,24 @@ func TestBiasMismatchInTheOutput(t *testing.T) {
 	want := 2.5 - 40.12*(k*(20e-3+0.9e-6*1e3)+61e-6)
 	if m.Min < want-2e-3 {
 		t.Errorf("the output is seen down to %v; with a mismatch of 0.9 uA it reaches %v", m.Min, want)
+	}
+}
+
+// Two reference legs that conduct together what they would without a mismatch leave the common-mode rejection as it is: a
+// stage of exact resistors with both pins on ground stands at 0 V at no current, whatever the common mode. Legs of
+// R(1 + s) and R(1 - s) would make 1/(1 - s^2) of it, which at 58 V and 1 % is 5.8 mV.
+func TestReferenceLegsOfUnequalResistanceKeepTheRejection(t *testing.T) {
+	part := edit(t, tugDiff, `"ref", "supply"`, `"ref-a", "ref-b", "supply"`, `reference = { model = "high-impedance" }`, `reference = { model = "high-impedance", split = "1 %" }`,
+		`offset = { max = "0 V" }`, `offset = { max = "1 mV" }`)
+	var zero quantity.Quantity
+	look := &rules.Rule{ID: "look", Judge: func(p *rules.Bench) { zero = p.Zero(design.Operating); p.Holds("looked") }}
+	judge(t, look, steady(t, "XA BUS LOAD out 0 VM VM V5 tug-sense-40", "XA BUS LOAD out 0 0 0 V5 tug-diff-50"), part)
+	if most := max(zero.Sound.Hi, -zero.Sound.Lo); !(most < 1e-6) {
+		t.Errorf("the output at 0 A is %v", zero.Sound)
+	}
+	// Of one pin on 5 V and one on ground the middle is 2.5 V, 1 % either way; the common mode does not come into it.
+	judge(t, look, steady(t, "XA BUS LOAD out 0 VM VM V5 tug-sense-40", "XA BUS LOAD out 0 V5 0 V5 tug-diff-50"), part)
+	if !near(zero.Sound.Lo, 2.475, 1e-6) || !near(zero.Sound.Hi, 2.525, 1e-6) || zero.Sound != zero.Seen {
+		t.Errorf("the middle is %v, seen %v", zero.Sound, zero.Seen)
 	}
 }

@@ -443,3 +443,45 @@ XA BUS LOAD out 0 ` + pins + ` V3 mooring-fifty
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, deck("V3 0", fixed, ""), "* shuntwright: goals.XA = { error = \"10 %\", at = \"2 A\" }\n", ""), part)
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, deck("V3 0", fixed, ""), `, at = "2 A"`, ""), part), "least")
 }
+
+// The reference pins at ground, the firmware counts from a net: on that net both agree, and the zero is no error of its own.
+func TestReferenceOnTheZeroOfTheFirmware(t *testing.T) {
+	const deck = `* shuntwright: rails.BUS = "40 V .. 58 V"
+* shuntwright: rails.V5 = "5 V +- 2 %"
+* shuntwright: rails.VM = "2.5 V +- 0.2 %"
+* shuntwright: currents.RSH = { range = "-20 A .. 20 A", from = "BUS", least = "0.5 A" }
+* shuntwright: goals.XA = { error = "5 %", at = "5 A" }
+* shuntwright: tolerances.resistors = "1 %"
+* shuntwright: converters.out = { range = "0 V .. V5", scale = "40 mV/A", zero = "VM" }
+RSH BUS LOAD 1m
+RL LOAD 0 4
+RO out 0 100k
+CS V5 0 100n
+CM VM 0 1u
+XA BUS LOAD out 0 0 0 V5 tug-sense-40`
+	curedBy(t, builtin.ReferenceBias, "ref-a and ref-b on VM, which firmware takes for 0 A", deck, tugSense)
+	follows := func(deck, rule string) string {
+		for _, r := range rules.Judge(load(t, deck, tugSense), all).Results {
+			if r.Rule == rule && r.Block == "XA" {
+				return r.Follows
+			}
+		}
+		return "no result"
+	}
+	if got := follows(deck, "scale-agreement"); got != "reference-bias" {
+		t.Errorf("scale-agreement follows %q", got)
+	}
+	// a formula is no net to stand on
+	formula := edit(t, deck, `zero = "VM"`, `zero = "V5 / 2"`)
+	if r := remedyOf(t, builtin.ReferenceBias, formula, tugSense); r == nil || strings.Contains(r.Text, "firmware") {
+		t.Errorf("remedy %+v", r)
+	}
+	// one pin open beside one that is driven: one finding, which reference-pair and what misses the pin's net follow
+	open := edit(t, deck, "out 0 0 0 V5", "out 0 VM refb V5")
+	curedBy(t, builtin.FloatingPin, "ref-b of XA moved to VM, where ref-a is", open, tugSense)
+	for _, rule := range []string{"reference-pair", "reference-impedance"} {
+		if got := follows(open, rule); got != "floating-pin" {
+			t.Errorf("%s follows %q", rule, got)
+		}
+	}
+}

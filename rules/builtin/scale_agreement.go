@@ -212,7 +212,7 @@ func slip(ratio float64) (f float64, ok bool) {
 
 // fitting is the gain code with which the scale would agree.
 func fitting(p *rules.Bench, ratio float64, goal quantity.Quantity) (best code, ok bool) {
-	now, least := p.Part("gain").Nom, noticed*goal.Nom
+	now, least := p.Gain().Nom, noticed*goal.Nom
 	for _, k := range codes(p) {
 		if off := math.Abs(ratio*k.gain/now - 1); off <= least {
 			best, least, ok = k, off, true

@@ -64,7 +64,7 @@ var SensePolarity = &rules.Rule{
 		if side, ok := p.Amp.Word("input.source-side"); ok {
 			if oneWay && inputAt(p, comes) != side {
 				p.Breach(fmt.Sprintf("the current comes from %s, where %s is: the part wants %s on that side", net(comes), inputAt(p, comes), side)).
-					Evidence(source.Related{At: from.At, Message: "declared here"}).Try("in+ and in- of "+p.Name()+" exchanged", inputsExchanged(p)...)
+					Evidence(source.Related{At: from.At, Message: "declared here"}).Try(exchange(p), inputsExchanged(p)...)
 				return
 			}
 			if oneWay {
@@ -104,7 +104,7 @@ var SensePolarity = &rules.Rule{
 			text += ", " + why
 		}
 		p.Breach(text).At(level).Evidence(source.Related{At: from.At, Message: "declared here"}).
-			Try("in+ and in- of "+p.Name()+" exchanged", inputsExchanged(p)...).
+			Try(exchange(p), inputsExchanged(p)...).
 			Advise("exchange the inputs, or declare " + design.Key("senses", p.Name(), "inverted") + " where it is meant")
 	},
 }

@@ -129,23 +129,52 @@ func (s currentStep) advice() string {
 	return fmt.Sprintf("a filter with the shunt's own time constant, L/R = %s", quantity.Show(s.henry.Nom/s.ohms.Nom, quantity.Second))
 }
 
-// clips: the overshoot on top of the largest reading stays below where the output clips. What clips without it is
-// output-headroom's.
+// clips: the overshoot beyond each end of the range stays inside where the output clips. What clips without it is
+// output-headroom's and reference-bias's; where the range ends at 0 A the reading only stays at nothing a little longer.
 func (s currentStep) clips(p *rules.Bench) {
 	if w, _ := p.Amp.Word("input.model"); w == "current-output" {
 		return
 	}
-	out, high := p.Out(design.Operating), p.Level("output.high", design.Operating, true)
-	if quantity.Minus("margin", high, out).Seen.Lo < 0 {
-		return
+	out, over := p.Out(design.Operating), s.overshoot()
+	up, down := true, false
+	if rng := p.Design.Intent.Get("currents", p.CurrentName(), "range"); rng != nil {
+		least, most := rng.Written.Range.Lo, rng.Written.Range.Hi
+		if p.Polarity()*p.Sign() < 0 {
+			least, most = -most, -least
+		}
+		up, down = most > 0, least < 0
+		if p.Design.Intent.Get("currents", p.CurrentName(), "from") == nil {
+			up, down = true, least < 0 && most > 0
+		}
 	}
-	over := s.overshoot()
-	peak := quantity.Calc("output at the end of a step", quantity.Volt, func(x []float64) float64 { return x[0] + x[1]*x[2] }, out, p.Part("gain"), over)
-	p.AtMost(peak, high, "output.high").Advise(s.advice()).Fails(func(m rules.Measure) string {
-		return fmt.Sprintf("a step of %s at %s overshoots by %s at the input: the output would reach %s and clips at %s",
-			quantity.Show(s.size.Seen.Hi, quantity.Amp), quantity.Show(s.slope.Seen.Hi, quantity.AmpPerSecond), quantity.Show(over.Seen.Hi, quantity.Volt),
-			quantity.Show(m.Max, quantity.Volt), quantity.Show(m.LimitMax, quantity.Volt))
-	})
+	for _, end := range []struct {
+		judged bool
+		sign   float64
+		name   string
+		level  string
+	}{{up, 1, "output at the end of a step", "output.high"}, {down, -1, "output at the end of a step downwards", "output.low"}} {
+		level := p.Level(end.level, design.Operating, end.sign > 0)
+		margin := quantity.Calc("margin", quantity.Volt, func(x []float64) float64 { return end.sign * (x[0] - x[1]) }, level, out)
+		if !end.judged || margin.Seen.Lo < 0 {
+			continue
+		}
+		peak := quantity.Calc(end.name, quantity.Volt, func(x []float64) float64 { return x[0] + end.sign*x[1]*x[2] }, out, p.Part("gain"), over)
+		var c *rules.Check
+		if end.sign > 0 {
+			c = p.AtMost(peak, level, end.level)
+		} else {
+			c = p.AtLeast(peak, level, end.level)
+		}
+		c.Advise(s.advice()).Fails(func(m rules.Measure) string {
+			reaches, limit := m.Max, m.LimitMax
+			if !m.AtHigh {
+				reaches, limit = m.Min, m.LimitMin
+			}
+			return fmt.Sprintf("a step of %s at %s overshoots by %s at the input: the output would reach %s and clips at %s",
+				quantity.Show(s.size.Seen.Hi, quantity.Amp), quantity.Show(s.slope.Seen.Hi, quantity.AmpPerSecond), quantity.Show(over.Seen.Hi, quantity.Volt),
+				quantity.Show(reaches, quantity.Volt), quantity.Show(limit, quantity.Volt))
+		})
+	}
 }
 
 // left: what remains of the overshoot when the converter samples, of the step.

@@ -4,6 +4,7 @@ import (
 	_ "embed" // the page
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -131,7 +132,8 @@ func acrossShunt(p *rules.Bench) {
 }
 
 // drawsLoad is what draws a load's current from a net inside a leg: a current source, the channel of a transistor or switch
-// that is not there to bring the inputs together, another sense element, a supply pin.
+// that is not there to bring the inputs together, another sense element, a supply pin, a coil or a resistor too small to be
+// there for bias.
 func drawsLoad(p *rules.Bench, n circuit.Net) (design.Element, bool) {
 	if _, held := p.Design.Rail(n, design.Operating); held {
 		return design.Element{}, false
@@ -148,6 +150,8 @@ func drawsLoad(p *rules.Bench, n circuit.Net) (design.Element, bool) {
 			if src := e.Source(); src == nil || src.Levels != [2]float64{} {
 				return e, true
 			}
+		case p.Network == nil && (e.Kind() == 'L' || e.Kind() == 'R' && e.Value() < leastBias) && e.Pins() == 2 && takesAway(p, e, n, inner):
+			return e, true
 		case e.Kind() == 'R' && p.Design.Intent.Says("currents", e.Path()) && !slices.ContainsFunc(p.Block.Shunt, func(s design.Element) bool { return s.ID == e.ID }):
 			return e, true
 		case e.Kind() == 'X' && e.Record() != nil && e.ID != p.Amp.ID:
@@ -157,6 +161,29 @@ func drawsLoad(p *rules.Bench, n circuit.Net) (design.Element, bool) {
 		}
 	}
 	return design.Element{}, false
+}
+
+// leastBias is the resistance in ohm below which a resistor at a leg draws a load's current and biases nothing: common practice,
+// no source.
+const leastBias = 100
+
+// takesAway tells that an element leads direct current from a net inside a leg to somewhere that is no part of the two legs; what
+// ends at capacitors and clamps does not.
+func takesAway(p *rules.Bench, e design.Element, n circuit.Net, inner []circuit.Net) bool {
+	to := e.Other(n)
+	legs := slices.Concat(p.Plus.Series, p.Plus.Beside, p.Minus.Series, p.Minus.Beside)
+	if slices.ContainsFunc(legs, func(o design.Element) bool { return o.ID == e.ID }) || to == n || to == p.Plus.Shunt || to == p.Minus.Shunt || slices.Contains(inner, to) {
+		return false
+	}
+	if _, held := p.Design.Rail(to, design.Operating); held {
+		return true
+	}
+	for o := range p.Design.On(to) {
+		if o.ID != e.ID && strings.IndexByte("CDK", o.Kind()) < 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // acrossNone says why no shunt was found and what would cure it.

@@ -59,8 +59,8 @@ func (c clamp) held(p *rules.Bench, k clampCurve, s surge, turned bool) quantity
 		v, r, bv, share := sign*x[0], x[1], x[2], x[3]
 		i := k.load(v, r, bv, share)
 		switch {
-		case i == 0:
-			return x[0]
+		case i == 0: // the other way around it is another clamp, or a forward drop
+			return sign * max(v, 0)
 		case r == 0 || math.IsInf(i, 0):
 			return sign * v
 		}

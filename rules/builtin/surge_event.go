@@ -45,6 +45,9 @@ var SurgeEvent = &rules.Rule{
 					}
 					clampAbsorbs(p, c, s, turned)
 				}
+				if !c.both && s.volts.Sound.Lo < 0 {
+					clampForwards(p, c, s)
+				}
 			}
 			if _, held := p.Design.Rail(c.high, design.Operating); len(reached) == 0 && held && c.isInput() && !c.asleep(p) {
 				judged = true
@@ -125,6 +128,48 @@ func clampAbsorbs(p *rules.Bench, c clamp, s surge, turned bool) {
 	}
 }
 
+// clampForwards holds the power that a surge below the clamp's other end leaves in it while it conducts forwards: within its
+// pulse rating, or, beyond the longest pulse that its record tells of, within what it makes continuously.
+func clampForwards(p *rules.Bench, c clamp, s surge) {
+	drop := c.drop(p)
+	if q, ok := firstMissing(quantity.Watt, s.volts, s.ohms, s.duration, drop); ok {
+		p.Lacks("", q.Needs...).On(c.Element)
+		return
+	}
+	watts := quantity.Calc("power of "+c.Path()+" conducting forwards in "+s.name, quantity.Watt, func(x []float64) float64 {
+		if over := -x[0] - x[2]; over > 0 {
+			return over / x[1] * x[2]
+		}
+		return 0
+	}, s.volts, s.ohms, drop)
+	t, text := s.duration.Sound.Hi, "clamp.pulse-power"
+	most, ok := 0.0, false
+	if e := c.Entry(text); e != nil {
+		if most, ok = onCurve(e, t, byTime); !ok && len(e.Points) > 0 && t < e.Points[0][0].Nom { // shorter is milder
+			most, ok = e.Points[0][1].Range.Hi, true
+		}
+	}
+	if e := c.Entry("clamp.pulse-energy"); !ok && e != nil && t > 0 {
+		var joules float64
+		if joules, ok = onCurve(e, t, byTime); ok {
+			most, text = joules/t/s.filling(p), "clamp.pulse-energy"
+		}
+	}
+	if e := c.Entry("power"); e != nil && (!ok || e.Written.Range.Hi > most) {
+		most, ok, text = e.Written.Range.Hi, true, "power"
+	}
+	if !ok {
+		n := c.PartNeed("power")
+		if c.Entry("clamp.pulse-power") == nil && c.Entry("clamp.pulse-energy") == nil {
+			n = c.PartNeed("clamp.pulse-power")
+		}
+		p.Lacks(fmt.Sprintf("%s conducts forwards in %s, and its record does not say what it takes for %s", c.Path(), s.name, quantity.Show(t, quantity.Second)), n).On(c.Element)
+		return
+	}
+	p.AtMost(watts, quantity.Exactly("forward power of "+c.Path(), quantity.Watt, most*c.Copies()), text).On(c.Element).
+		Advise("what blocks a reversed supply before the clamp, or more resistance").Fails(overPulse(s.name, c.Path()))
+}
+
 // filling is the energy of a pulse over that of a rectangle of its peak and duration; an exponential one lasts to a half.
 func (s surge) filling(p *rules.Bench) float64 {
 	e := p.Design.Intent.Get("surges", s.name, "shape")
@@ -149,6 +194,9 @@ func atDuration(n quantity.Need, t float64) quantity.Need {
 
 func overPulse(surge, clamp string) func(rules.Measure) string {
 	return func(m rules.Measure) string {
+		if unlimited(m.Max) {
+			return fmt.Sprintf("nothing limits what %s leaves in %s, its record allows %s", surge, clamp, quantity.ScaleFor(m.Unit, m.LimitMax).Text(m.LimitMax, quantity.Down))
+		}
 		sc := quantity.ScaleFor(m.Unit, m.Max, m.LimitMax)
 		return fmt.Sprintf("%s leaves up to %s in %s, its record allows %s", surge, sc.Text(m.Max, quantity.Up), clamp, sc.Text(m.LimitMax, quantity.Down))
 	}
@@ -166,13 +214,13 @@ func bareInput(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) 
 	volts, inner, what := s.volts, leg.Series, pin+" in "+s.name
 	var forward *clamp
 	for i, c := range all {
-		if !c.isInput() || c.between || len(surgesReaching(p, []surge{s}, c.high)) == 0 {
-			continue
+		if c.pin != pin || c.between || len(surgesReaching(p, []surge{s}, c.high)) == 0 {
+			continue // what clamps one input behind its filter leaves the other one bare
 		}
 		if c.both { // clamp-level and clamp-current know its level both ways
 			return false
 		}
-		if forward == nil || c.pin == pin {
+		if forward == nil {
 			forward = &all[i]
 		}
 	}
@@ -181,11 +229,18 @@ func bareInput(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) 
 		return false
 	case forward != nil:
 		volts = forward.fromGround(p, quantity.Calc(what, quantity.Volt, func(x []float64) float64 { return -x[0] }, forward.drop(p)))
-		if forward.pin == pin {
-			inner = forward.inner
-		}
-	case !wiredTo(p.Design, s.at, leg.Shunt), railPromised(p, s.at) || railPromised(p, leg.Shunt):
+		inner = forward.inner
+	case railPromised(p, s.at), railPromised(p, leg.Shunt):
 		return false
+	case !wiredTo(p.Design, s.at, leg.Shunt): // how much of it arrives depends on what else draws there
+		lo, hi, _ := p.Limits("common-mode.survival", design.Survival)
+		stands := s.volts.Known() && lo.Known() && hi.Known() && s.volts.Sound.Lo > lo.Sound.Hi && s.volts.Sound.Hi < hi.Sound.Lo
+		if stands || lowSide(p) || !feeds(p, s.at, leg.Shunt) {
+			return false // all of it does nothing, or an end of the shunt stands still
+		}
+		p.Lacks(fmt.Sprintf("%s reaches %s over a resistance, and nothing says how far it lifts %s", s.name, pin, p.Design.Circuit.NetName(leg.Shunt)),
+			quantity.Need{In: "intent", Key: design.Key("rails", p.Design.Circuit.NetName(leg.Shunt), "survival")})
+		return true
 	default:
 		volts = s.charged(p, leg.Shunt)
 	}
@@ -197,6 +252,16 @@ func bareInput(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) 
 	p.Within(volts.Named(what), lo, hi, text).Rating().Fails(reaches(what, "the part survives")).Widen("common-mode.survival").
 		Advise("a clamp at the net that the surge enters")
 	return true
+}
+
+// feeds tells that a way from a net to another one is not more than carries the current of a load.
+func feeds(p *rules.Bench, from, to circuit.Net) bool {
+	over, ok := resistiveRoute(p.Design, from, to)
+	sum := 0.0
+	for _, e := range resistors(over) {
+		sum += e.Value()
+	}
+	return ok && sum <= carryOhms
 }
 
 // railPromised tells that intent says what a net reaches in every event.

@@ -147,6 +147,16 @@ func TestHotPlug(t *testing.T) {
 	// The capacitance is that of the net's own capacitors where nothing is said: 10 uF - 20 %, damped less.
 	own := plug(cable) + "\nC1 BUS 0 6.8u\nC2 BUS 0 3.2u"
 	agrees(t, "peak", measure(t, wants(t, rule, rules.KindPass, 0, own, tugSense), "in+ as BUS is plugged in").Max, peak, 1e-5)
+	// The wrong way around it rings below ground.
+	wants(t, rule, rules.KindFail, rules.Error, at("-7.5 V", "0 ohm"), tugSense)
+	wants(t, rule, rules.KindPass, 0, at("-6.7 V", "0 ohm"), tugSense)
+	// Over a fuse into the shunt's own capacitors it rings with both resistances: 1.2 ohm and 0.3 ohm into 1 uF, 1 % less.
+	fuse := edit(t, tug, "RSH BUS", "RFU IN BUS 1.2\nC1 BUS 0 1u\nRSH BUS") + "\n* shuntwright: tolerances.capacitors = \"0 %\"" +
+		"\n* shuntwright: hot-plug.IN = { voltage = \"58 V\", inductance = \"1 uH\", resistance = \"0.3 ohm\" }"
+	zeta := (0.3 + 1.2*0.99) / 2
+	agrees(t, "behind a fuse", measure(t, wants(t, rule, rules.KindPass, 0, fuse, tugSense), "in- as IN is plugged in").Max,
+		58*(1+math.Exp(-math.Pi*zeta/math.Sqrt(1-zeta*zeta))), 1e-9)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, fuse, "0.3 ohm", "0 ohm", `voltage = "58 V"`, `voltage = "66 V"`), tugSense)
 	// A clamp on the net holds it down: 40 V x sqrt(5 uF / 100 uH) = 8.94 A at the most make 1.7 ohm x 8.94 A on top of 56.18 V,
 	// instead of 80 V. At 45 V there may be 10.06 A, of which its record says nothing.
 	clamped := func(volts string) string {
@@ -162,5 +172,58 @@ func TestHotPlug(t *testing.T) {
 		"resistance": `voltage = "24 V", inductance = "1 uH", capacitance = "1 uF"`, "voltage": `inductance = "1 uH", resistance = "1 ohm", capacitance = "1 uF"`,
 	} {
 		lacks(t, wants(t, rule, rules.KindOpen, 0, plug(said), tugSense), "hot-plug.BUS."+key)
+	}
+}
+
+// A clamp behind the filter of in+ leaves in- bare: 10 V beyond the rating over 99 ohm are 101 mA into it.
+func TestSurgeOnTheOtherInput(t *testing.T) {
+	rule := builtin.SurgeEvent
+	for _, c := range []string{"XT 0 P mooring-50", "XT 0 N mooring-50"} {
+		deck := edit(t, quayDeck, "XT 0 BUS mooring-50", c, "XA BUS LOAD", "RF1 BUS P 100\nRF2 LOAD N 100\nXA P N")
+		bare := map[string]string{"XT 0 P mooring-50": "in-", "XT 0 N mooring-50": "in+"}[c]
+		r := wants(t, rule, rules.KindFail, rules.Error, deck, buoyParts)
+		agrees(t, bare, measure(t, r, bare+" current in dump").Max, 10/99., 1e-9)
+		wants(t, rule, rules.KindPass, 0, deck+"\nXT2 0 BUS mooring-50", buoyParts)
+	}
+}
+
+// Over 2.2 ohm the load takes a part of the surge that nobody has said; where all of it does nothing, or a low-side shunt
+// stands on ground, nothing is asked.
+func TestSurgeOverAResistance(t *testing.T) {
+	rule := builtin.SurgeEvent
+	deck := edit(t, quayDeck, "XT 0 BUS mooring-50\n", "RX IN BUS 2.2\n", `at = "BUS"`, `at = "IN"`)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, deck, buoyParts), "rails.BUS.survival")
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, deck, `"80 V"`, `"69 V"`), buoyParts)
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, deck, "BUS = { operating = \"30 V .. 42 V\" }", "BUS = { operating = \"30 V .. 42 V\", survival = \"0 V .. 60 V\" }"), buoyParts)
+	low := edit(t, deck, "RSH BUS LOAD 1m\nRL LOAD 0 4", "RL BUS LOW 4\nRSH LOW 0 1m", `from = "BUS"`, `from = "LOW"`, "XA BUS LOAD", "XA LOW 0")
+	wants(t, rule, rules.KindNotApplicable, 0, low, buoyParts)
+}
+
+// A reversed supply drives (24 V - 1.1 V) / 2.3 ohm forwards through the clamp: 9.96 A x 1.1 V = 10.95 W. For 100 us that is
+// little, for 60 s its continuous power counts.
+func TestSurgeForwards(t *testing.T) {
+	rule := builtin.SurgeEvent
+	deck := edit(t, quayDeck, `"80 V"`, `"-24 V"`)
+	r := wants(t, rule, rules.KindPass, 0, deck, buoyParts)
+	agrees(t, "forward power", measure(t, r, "power of XT conducting forwards in dump").Max, 22.9/2.3*1.1, 1e-9)
+	long := edit(t, deck, `"100 us"`, `"60 s"`)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, long, buoyParts), "mooring-50 power")
+	watts := func(v string) string {
+		return edit(t, buoyParts, `drop = "0.6 V .. 1.1 V"`, `drop = "0.6 V .. 1.1 V"`+"\npower = \""+v+"\"")
+	}
+	wants(t, rule, rules.KindPass, 0, long, watts("11 W"))
+	wants(t, rule, rules.KindFail, rules.Error, long, watts("10.9 W"))
+	// A surge of either sign holds a one-way clamp to its level upwards only.
+	both := edit(t, quayDeck, `"80 V"`, `"-20 V .. 80 V"`)
+	m := measure(t, wants(t, builtin.ClampLevel, rules.KindPass, 0, both, buoyParts), "in+ with XT in dump")
+	agrees(t, "upwards", m.Max, 66.3035, 1e-6)
+	if m.Min < -1e-9 {
+		t.Error(m.Min)
+	}
+	two := edit(t, both, "XT 0 BUS mooring-50", "XT BUS 0 mooring-50-both")
+	for _, m := range wants(t, builtin.ClampLevel, rules.KindFail, rules.Error, two, buoyParts).Measures {
+		if m.Max > 66.31 || m.Min < -20.01 {
+			t.Errorf("%s reaches %v .. %v", m.Name, m.Min, m.Max)
+		}
 	}
 }

@@ -62,15 +62,19 @@ func dissipated(p *rules.Bench) quantity.Quantity {
 	in := []quantity.Quantity{vs, ceilingOf(p.Part("supply.current")), common, bias}
 	if p.Output.Pin != 0 {
 		for e := range p.Design.On(p.Output.Pin) {
-			if e.Kind() == 'R' && e.Pins() == 2 && e.Value() > 0 {
-				in = append(in, e.Resistance())
+			if far := e.Other(p.Output.Pin); e.Kind() == 'R' && e.Pins() == 2 && e.Value() > 0 && far != p.Output.Pin {
+				through := p.Transfer(far) // a filter that nothing loads carries nothing
+				if !through.Known() {
+					through = quantity.Exactly("transfer", quantity.Ratio, 0)
+				}
+				in = append(in, e.Resistance(), through)
 			}
 		}
 	}
 	return quantity.Calc("power", quantity.Watt, func(x []float64) float64 {
 		loads := 0.0
-		for _, r := range x[4:] {
-			loads += 1 / r
+		for k := 4; k < len(x); k += 2 {
+			loads += (1 - x[k+1]) / x[k]
 		}
 		return x[0]*x[1] + 2*x[2]*x[3] + x[0]*x[0]/4*loads
 	}, in...)

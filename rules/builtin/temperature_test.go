@@ -40,7 +40,7 @@ func TestTemperatureRange(t *testing.T) {
 // 17.88 K over 85 degC.
 func TestJunction(t *testing.T) {
 	rule := builtin.TemperatureRange
-	deck := steady(t) + "\nRO out adc 1k\nCO adc 0 1n\n* shuntwright: temperature = \"-25 degC .. 85 degC\""
+	deck := steady(t) + "\nRO out 0 1k\n* shuntwright: temperature = \"-25 degC .. 85 degC\""
 	hot := func(junction string) string {
 		return rated(t, ", junction = \""+junction+"\", theta-ja = \"1000 K/W\"")
 	}

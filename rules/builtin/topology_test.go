@@ -2,6 +2,7 @@ package builtin_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -12,7 +13,9 @@ import (
 // remedyOf is the remedy that is offered for a rule on block XA.
 func remedyOf(t testing.TB, rule *rules.Rule, deck, records string) *rules.Remedy {
 	t.Helper()
-	for _, r := range rules.Judge(load(t, deck, records), all).Results {
+	// Of two failures that one remedy settles only the first judged is cured.
+	list := append([]*rules.Rule{rule}, slices.DeleteFunc(slices.Clone(all), func(r *rules.Rule) bool { return r == rule })...)
+	for _, r := range rules.Judge(load(t, deck, records), list).Results {
 		if r.Rule == rule.ID && r.Block == "XA" {
 			return r.Remedy
 		}
@@ -77,6 +80,12 @@ func TestShuntPairBehindALoad(t *testing.T) {
 	r := wants(t, rule, rules.KindFail, rules.Error, deck+"\nIL FAR 0 DC 2", tugSense)
 	saysIn(t, r, "in- is taken behind LF, which carries the current of IL")
 	wants(t, rule, rules.KindFail, rules.Error, deck+"\nML FAR g 0 0 fet\n.model fet NMOS", tugSense)
+	// The load itself behind a piece of track: 4 ohm to ground, or a motor. A bias resistor and a snubber are none.
+	track := edit(t, tug, "XA BUS LOAD", "XA BUS FAR", "RL LOAD 0 4", "RT LOAD FAR 1m")
+	saysIn(t, wants(t, rule, rules.KindFail, rules.Error, track+"\nRL FAR 0 4", tugSense), "in- is taken behind RT, which carries the current of RL")
+	wants(t, rule, rules.KindFail, rules.Error, track+"\nLM FAR M 1m\nRW M 0 1", tugSense)
+	wants(t, rule, rules.KindFail, rules.Error, track+"\nRL FAR 0 99", tugSense)
+	wants(t, rule, rules.KindPass, 0, track+"\nRL FAR 0 101\nRS FAR s 10\nCS s 0 1n", tugSense)
 	wants(t, rule, rules.KindPass, 0, deck+"\nIL FAR 0 DC 0\nIL2 LOAD 0 DC 2", tugSense)
 	// A transistor that brings the two inputs together to find the zero draws nothing.
 	wants(t, rule, rules.KindPass, 0, filtered(t, "10", "10", sense40)+"\nMZ p g m m fet\n.model fet NMOS", tugSense)
@@ -371,6 +380,15 @@ func TestFloatingPinReference(t *testing.T) {
 	for _, cards := range []string{"\nRB rb VM 22", "\nRB rb 0 22", "\nVB rb 0 2.5", "\nEB rb 0 VM 0 1", "\nRB rb x 1k\nLB x VM 1u", "\n* shuntwright: rails.rb = \"2.5 V +- 1 %\""} {
 		wants(t, rule, rules.KindPass, 0, ref(cards), tugSense)
 	}
+	// A net that feeds parts is a rail that nobody declared, behind a filter resistor as well.
+	feeds := strings.Replace(ref("\nRB rb V5 10"), "* shuntwright: rails.V5", "* rails.V5", 1)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, feeds, tugSense), "rails.V5")
+	// Who asks what the open pin stands at asks for what the failure told.
+	for _, r := range rules.Judge(load(t, edit(t, tug, "0 VM VM V5", "0 rb rb V5"), tugSense), []*rules.Rule{rule, builtin.OutputHeadroom, builtin.ReferenceBias}).Results {
+		if r.Rule != rule.ID && r.Follows != rule.ID {
+			t.Errorf("%s follows %q: %s", r.Rule, r.Follows, r.Message)
+		}
+	}
 	lacks(t, wants(t, rule, rules.KindOpen, 0, ref("\nXM rb V5 0 controller"), tugSense), "a record for controller")
 	// One transistor drives while it is closed, two are a driver.
 	fet := "\n.model fet NMOS"
@@ -526,7 +544,7 @@ func TestTopologyOfOpAmps(t *testing.T) {
 	wants(t, builtin.SensePolarity, rules.KindPass, 0, differenceOf, anchor)
 	turned := edit(t, differenceOf, "R1 BUS p", "R1 LOAD p", "R3 LOAD m", "R3 BUS m")
 	saysIn(t, wants(t, builtin.SensePolarity, rules.KindFail, rules.Error, turned, anchor), "the output falls with the declared current, which enters at BUS")
-	if rem := remedyOf(t, builtin.SensePolarity, turned, anchor); rem == nil || rem.Kind != rules.KindPass || rem.Text != "in+ and in- of XA exchanged" {
+	if rem := remedyOf(t, builtin.SensePolarity, turned, anchor); rem == nil || rem.Kind != rules.KindPass || rem.Text != "the ends at the shunt of the two legs of XA exchanged" {
 		t.Errorf("remedy %+v", rem)
 	}
 	wants(t, builtin.SensePolarity, rules.KindPass, 0, turned+"\n* shuntwright: senses.XA.inverted = true", anchor)

@@ -74,10 +74,10 @@ func reachedAt(steps []tripStep, n circuit.Net) int {
 // drawn there, and every other comparator there. A declared one that belongs to no block lacks something, which the first
 // block of the netlist says.
 func trips(p *rules.Bench) (list []trip, missing []quantity.Need) {
-	if _, ok := p.Pin("out"); !ok {
-		return nil, nil
+	var reached []tripStep
+	if _, ok := p.Pin("out"); ok { // a digital monitor has none, and may be the first block all the same
+		reached = netsBehind(p.Design, p.Output.Pin)
 	}
-	reached := netsBehind(p.Design, p.Output.Pin)
 	drawn := comparators(p.Design, reached)
 	taken := map[string]bool{}
 	var astray []trip
@@ -233,7 +233,8 @@ type tripping struct {
 	rises  bool                // the output rises towards it
 }
 
-// tripping works out when a trip comes: (Vth - V0 -+ G Voff) / S with Vth referred to the output.
+// tripping works out when a trip comes: (Vth - V0 -+ G Voff) / S with Vth referred to the output. Of an op-amp block G Voff is
+// what offsets and bias currents add to the output.
 func (t trip) tripping(p *rules.Bench) tripping {
 	r := tripping{rises: true}
 	zero := p.Zero(design.Operating)
@@ -254,7 +255,11 @@ func (t trip) tripping(p *rules.Bench) tripping {
 	}
 	r.level = t.level(r.bench).Nom
 	r.slope = quantity.Calc("slope", quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, scale, r.bench.Transfer(t.net))
-	r.terms = []quantity.Quantity{r.output, zero, p.Part("gain"), offset, scale}
+	gain := p.Gain()
+	if p.Network != nil { // the offset of an op amp is raised by the gain for noise, and its bias currents count
+		gain, offset = quantity.Exactly("as it is", quantity.VoltPerVolt, 1), p.OpAmpShift()
+	}
+	r.terms = []quantity.Quantity{r.output, zero, gain, offset, scale}
 	r.amps = quantity.Calc("trip current of "+t.name, quantity.Amp, func(x []float64) float64 { return (x[0] - x[1] - x[2]*x[3]) / x[4] }, r.terms...)
 	return r
 }
@@ -282,13 +287,9 @@ func (r tripping) shows(high bool) string {
 // threshold is the voltage that the output's share must add to at the compared net: the threshold with the comparator's
 // offset and half its hysteresis, less what the net stands at with the output at 0 V.
 func (t trip) threshold(p *rules.Bench, rises bool) quantity.Quantity {
-	still := p.With(design.Change{Op: design.Declare, Target: p.Design.Circuit.NetName(p.Output.Pin), Text: "0 V exact"})
-	if still == nil {
-		return p.Declared(quantity.Volt, "trips", t.name, "threshold")
-	}
-	rest := still.Net(t.net, design.Operating)
-	if t.net == p.Output.Pin {
-		rest = quantity.Exactly("rest", quantity.Volt, 0)
+	rest := quantity.Exactly("rest", quantity.Volt, 0)
+	if t.net != p.Output.Pin {
+		rest = p.NetAfter(t.net, design.Change{Op: design.Declare, Target: p.Design.Circuit.NetName(p.Output.Pin), Text: "0 V exact"})
 	}
 	if t.comparator == nil || t.get(p, "threshold") != nil {
 		return quantity.Minus("threshold", t.level(p), rest)

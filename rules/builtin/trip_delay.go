@@ -60,9 +60,25 @@ func inputLag(p *rules.Bench) quantity.Quantity {
 	legs := [2][]design.Element{p.Plus.Series, p.Minus.Series}
 	nets := [2][]circuit.Net{p.Plus.Inner, p.Minus.Inner}
 	ahead := func(leg, i int) []design.Element { return resistors(legs[leg][i:]) }
+	var back []circuit.ID
+	if p.Network != nil { // beside the resistor that feeds an op amp back
+		for _, t := range p.Network.Stages {
+			for c := range p.Design.On(t.Minus) {
+				if c.Kind() != 'C' || c.Pins() != 2 || c.Other(t.Minus) != t.Out {
+					continue
+				}
+				back = append(back, c.ID)
+				for r := range p.Design.On(t.Minus) {
+					if r.Kind() == 'R' && r.Pins() == 2 && r.Other(t.Minus) == t.Out {
+						across = append(across, product{l.of(r), l.of(c)})
+					}
+				}
+			}
+		}
+	}
 	for i, n := range nets[0] {
 		for e := range p.Design.On(n) {
-			if e.Kind() == 'C' {
+			if e.Kind() == 'C' && !slices.Contains(back, e.ID) {
 				if j := slices.Index(nets[1], e.Other(n)); j >= 0 {
 					across = append(across, l.times(append(slices.Clone(ahead(0, i)), ahead(1, j)...), e)...)
 				} else if e.Other(n) == p.Minus.Shunt {
@@ -75,7 +91,7 @@ func inputLag(p *rules.Bench) quantity.Quantity {
 	}
 	for i, n := range nets[1] {
 		for e := range p.Design.On(n) {
-			if e.Kind() != 'C' || slices.Contains(nets[0], e.Other(n)) || slices.Contains(nets[1], e.Other(n)) {
+			if e.Kind() != 'C' || slices.Contains(back, e.ID) || slices.Contains(nets[0], e.Other(n)) || slices.Contains(nets[1], e.Other(n)) {
 				continue
 			}
 			if e.Other(n) == p.Plus.Shunt {
@@ -91,7 +107,7 @@ func inputLag(p *rules.Bench) quantity.Quantity {
 }
 
 // outputLag is the longest lag from the output to a net behind it, in s: every capacitor there with the resistance that its
-// way and that of the net have in common.
+// way and that of the net have in common, and with that of the output, which is its load where it is a current.
 func outputLag(p *rules.Bench, to circuit.Net) quantity.Quantity {
 	reached := netsBehind(p.Design, p.Output.Pin)
 	way := func(i int) (out []design.Element) {
@@ -103,6 +119,12 @@ func outputLag(p *rules.Bench, to circuit.Net) quantity.Quantity {
 	target := way(reachedAt(reached, to))
 	var l lag
 	var list []product
+	source := -1
+	if p.CurrentOutput() {
+		l.in, source = append(l.in, p.OutputLoad()), 0
+	} else if p.Amp.Entry("output.resistance") != nil {
+		l.in, source = append(l.in, p.Part("output.resistance")), 0
+	}
 	for i, s := range reached {
 		for e := range p.Design.On(s.net) {
 			if e.Kind() != 'C' || reachedAt(reached, e.Other(s.net)) >= 0 {
@@ -112,6 +134,9 @@ func outputLag(p *rules.Bench, to circuit.Net) quantity.Quantity {
 				return !slices.ContainsFunc(target, func(o design.Element) bool { return o.ID == e.ID })
 			})
 			list = append(list, l.times(resistors(common), e)...)
+			if source >= 0 {
+				list = append(list, product{source, l.of(e)})
+			}
 		}
 	}
 	return quantity.Calc("lag of the output filter", quantity.Second, func(x []float64) float64 { return sumOf(x, list) }, l.in...)

@@ -78,13 +78,19 @@ func holdPeak(p *rules.Bench, t trip) {
 	peak := quantity.Calc("fault current let through by "+t.name, quantity.Amp, func(x []float64) float64 { return sign*x[0] + x[1]/x[2]*x[3]/x[4] },
 		amps, volts, coil, lasts, groupTimes(p))
 	en := p.Design.Intent.Get("currents", name, "damage")
-	p.AtMost(peak, limitOf(en, en.Written.Range.Hi), en.Key()).At(rules.Error).Rating().
-		Shows(func(bool) string {
-			return fmt.Sprintf("%s + %s / %s x %s", quantity.Show(max(math.Abs(amps.Seen.Lo), math.Abs(amps.Seen.Hi)), quantity.Amp),
-				quantity.Show(volts.Seen.Hi, quantity.Volt), quantity.Show(coil.Seen.Lo, quantity.Henry), quantity.Show(lasts.Seen.Hi, quantity.Second))
-		}).
+	c := p.AtMost(peak, limitOf(en, en.Written.Range.Hi), en.Key()).At(rules.Error).Rating()
+	if max(math.Abs(amps.Seen.Lo), math.Abs(amps.Seen.Hi)) >= en.Written.Range.Hi { // the threshold alone is too high
+		c.SameAs(TripWindow.ID)
+	}
+	c.Shows(func(bool) string {
+		return fmt.Sprintf("%s + %s / %s x %s", quantity.Show(max(math.Abs(amps.Seen.Lo), math.Abs(amps.Seen.Hi)), quantity.Amp),
+			quantity.Show(volts.Seen.Hi, quantity.Volt), quantity.Show(coil.Seen.Lo, quantity.Henry), quantity.Show(lasts.Seen.Hi, quantity.Second))
+	}).
 		Fails(func(m rules.Measure) string {
 			sc := quantity.ScaleFor(quantity.Amp, m.Max, m.LimitMax)
+			if unlimited(m.Max) {
+				return fmt.Sprintf("nothing holds a fault back before %s has stopped it, %s does damage", t.name, sc.Text(m.LimitMax, quantity.Down))
+			}
 			return fmt.Sprintf("a fault rises to %s before %s has stopped it, %s does damage", sc.Text(m.Max, quantity.Up), t.name, sc.Text(m.LimitMax, quantity.Down))
 		})
 }

@@ -128,6 +128,11 @@ func TestTripWindow(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, edit(t, two, `net = "out"`, `net = "out2"`), bell)
 	// One that no output reaches is somebody's all the same.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, two, `net = "out"`, `net = "VM"`), bell), "a way through resistors from an output to what trips.low names")
+	// So it is where the first block has no output: a digital monitor.
+	first := "* shuntwright: rails.V3 = \"3.3 V exact\"\nRSM BUS LOADM 10m\nRLM LOADM 0 20\nXA BUS LOADM V3 0 scl sda alr buoy-monitor\n" +
+		edit(t, window, "XA BUS", "XB BUS", `net = "out"`, `net = "VM"`)
+	lacks(t, wants(t, rule, rules.KindOpen, 0, first, bell+buoy), "a way through resistors from an output to what trips.low names")
+	wants(t, rule, rules.KindNotApplicable, 0, edit(t, first, `net = "VM"`, `net = "out"`), bell+buoy)
 	// What is missing is named.
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, window, `net = "out", `, ""), bell), "trips.low.net")
 	lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, window, `, threshold = "0.65 V +- 10 mV"`, ""), bell), "trips.low.threshold")
@@ -367,4 +372,80 @@ func TestTripOfADoubleComparator(t *testing.T) {
 	if math.IsNaN(measure(t, r, "output at the trip XC:b").Max) {
 		t.Error("no output at the trip of unit b")
 	}
+}
+
+// A difference amplifier of gain 10 raises its offset of 2.8 mV by 11, and 100 kohm x 70 nA come on top: (1 V -+ 37.8 mV) /
+// 100 mV/A.
+func TestTripOfAnOpAmp(t *testing.T) {
+	deck := `* shuntwright: rails.BUS = "12 V exact"
+* shuntwright: rails.V5 = "30 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 5 A", from = "BUS", damage = "90 A" }
+* shuntwright: tolerances.resistors = "0 %"
+* shuntwright: trips.x = { net = "out", threshold = "1 V exact" }
+RSH BUS LOAD 10m
+RL LOAD 0 24
+R1 LOAD n 10k
+R2 n out 100k
+R3 BUS p 10k
+R4 p 0 100k
+RO out 0 100k
+XA p n out 0 V5 tug-op`
+	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, tugOp), "trip current of x")
+	agrees(t, "early", m.Min, (1-11*2.8e-3-70e-9*100e3)/0.1, 1e-6)
+	agrees(t, "late", m.Max, (1+11*2.8e-3+70e-9*100e3)/0.1, 1e-6)
+	wants(t, builtin.TripWindow, rules.KindFail, rules.Error, edit(t, deck, "0 A .. 5 A", "0 A .. 9.65 A"), tugOp)
+}
+
+// A current output of 2 mA/V into 10 kohm, and into half of that behind a filter, has a gain of 20 and of 10: (2.4 V -+ 20 mV) /
+// 200 mV/A and (2.4 V x 10 / 9 -+ 10 mV) / 100 mV/A.
+func TestTripOfACurrentOutput(t *testing.T) {
+	deck := edit(t, lamp, `from = "BUS"`, `from = "BUS", damage = "90 A"`) + "\n* shuntwright: trips.x = { net = \"out\", threshold = \"2.4 V exact\" }"
+	m := measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, dockCurrent), "trip current of x")
+	agrees(t, "early", m.Min, 2.38/0.2, 1e-9)
+	agrees(t, "late", m.Max, 2.42/0.2, 1e-9)
+	deck = edit(t, deck, `net = "out"`, `net = "adc"`) + "\nRF out adc 1k\nRI adc 0 9k"
+	m = measure(t, wants(t, builtin.TripWindow, rules.KindPass, 0, deck, dockCurrent), "trip current of x")
+	agrees(t, "early", m.Min, (2.4*10/9-0.01)/0.1, 1e-9)
+	agrees(t, "late", m.Max, (2.4*10/9+0.01)/0.1, 1e-9)
+}
+
+// 1 A/us makes the lag readable. A current output charges 10 nF through its load of 10 kohm in 100 us, a record that says 200 ohm
+// of its output in 2 us, an op amp the 100 pF beside its 100 kohm in 10 us.
+func TestLagOfTheOutputItself(t *testing.T) {
+	rule := builtin.TripLetThrough
+	fault := `damage = "900 A", fault-voltage = "1 V", fault-inductance = "1 uH"`
+	over := func(deck, records string) float64 {
+		deck = edit(t, deck, `from = "BUS"`, `from = "BUS", `+fault) + "\n* shuntwright: trips.x = { net = \"out\", threshold = \"2.4 V exact\", delay = \"0 s\" }\n* shuntwright: tolerances.capacitors = \"0 %\""
+		r := judge(t, rule, deck, records)
+		late := measure(t, judge(t, builtin.TripWindow, deck, records), "trip current of x")
+		return measure(t, r, "fault current let through by x").Max - late.Max
+	}
+	delayed := edit(t, dockCurrent, "offset =", "delay = \"3 us\"\noffset =")
+	agrees(t, "of the amplifier", over(lamp, delayed), 3, 1e-6)
+	agrees(t, "of a current output", over(lamp+"\nCO out 0 10n", delayed), 3+100, 1e-6)
+	plain := `* shuntwright: rails.BUS = "48 V exact"
+* shuntwright: rails.V5 = "5 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 15 A", from = "BUS" }
+* shuntwright: tolerances.resistors = "0 %"
+RSH BUS LOAD 1m
+RL LOAD 0 4
+RO out 0 100k
+CO out 0 10n
+XA BUS LOAD out 0 0 V5 buoy-sense-50`
+	agrees(t, "of an output without a resistance", over(plain, bell), 2, 1e-6)
+	agrees(t, "of its resistance", over(plain, edit(t, bell, `high = "supply - 60 mV" }`, `high = "supply - 60 mV", resistance = "200 ohm exact" }`)), 2+2, 1e-6)
+	stage := `* shuntwright: rails.BUS = "12 V exact"
+* shuntwright: rails.V5 = "30 V exact"
+* shuntwright: currents.RSH = { range = "0 A .. 5 A", from = "BUS" }
+* shuntwright: tolerances.resistors = "0 %"
+RSH BUS LOAD 10m
+RL LOAD 0 24
+R1 LOAD n 10k
+R2 n out 100k
+C2 out n 100p
+R3 BUS p 10k
+R4 p 0 100k
+RO out 0 100k
+XA p n out 0 V5 tug-op`
+	agrees(t, "of an op amp", over(stage, edit(t, tugOp, `offset = { max = "2.8 mV" }`, "delay = \"0 s\"\noffset = { max = \"2.8 mV\" }")), 10, 1e-6)
 }

@@ -134,3 +134,26 @@ func TestUndershootWithCapacitor(t *testing.T) {
 	r = wants(t, rule, rules.KindPass, 0, edit(t, with("1u"), `, slope = "1 A/ns"`, ""), tugSense)
 	agrees(t, "in-", measure(t, r, "in- while the current changes").Min, -1.02-math.Sqrt(2*joules/1e-6), 1e-6)
 }
+
+// A filter before the pin takes the edge off: 20 A in 20 ns, or 40 A from one end of the range to the other in 40 ns, over 100 ohm
+// into 10 nF, checked by stepping through time.
+func TestUndershootBehindAFilter(t *testing.T) {
+	rule := builtin.InputUndershoot
+	deck := edit(t, phaseDeck, "XA PH MOT", "RF1 PH P 100\nRF2 MOT N 100\nCF1 P 0 10n\nCF2 N 0 10n\nXA P N", "VE N 0 20", "VE NN 0 20", "LM MOT N 1m", "LM MOT NN 1m",
+		`"1 %"`, `"0 %"`) + "\n* shuntwright: tolerances.capacitors = \"0 %\""
+	through := func(seconds float64) float64 {
+		v, h := 0.0, seconds/1e5
+		for range 100000 {
+			v += h * (5 - v) / (100 * 10e-9)
+		}
+		return v
+	}
+	r := wants(t, rule, rules.KindPass, 0, deck, tugSense)
+	rest := measure(t, judge(t, builtin.CommonModeOperating, deck, tugSense), "in-").Min
+	agrees(t, "kick", rest-measure(t, r, "in- while the current changes").Min, through(40e-9), 1e-3)
+	r = wants(t, rule, rules.KindPass, 0, edit(t, deck, `slope =`, `step = "20 A", slope =`), tugSense)
+	agrees(t, "kick of a step", rest-measure(t, r, "in- while the current changes").Min, through(20e-9), 1e-3)
+	// Too small a filter lets it through, and a capacitor between the inputs alone is none.
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, deck, "P 0 10n", "P 0 10p", "N 0 10n", "N 0 10p"), tugSense)
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, deck, "CF1 P 0 10n\nCF2 N 0 10n", "CF1 P N 10n"), tugSense)
+}

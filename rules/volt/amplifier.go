@@ -243,7 +243,8 @@ func nominal(q quantity.Quantity) quantity.Quantity {
 	return quantity.Exactly(q.Name+", nominal", q.Unit, q.Nom)
 }
 
-// Split is the mismatch factor of one of two reference legs. A record that gives none says nothing about it: it may be
+// Split is the mismatch factor of one of two reference legs. The two conduct together what they would without it: the trim
+// of a stage, its common-mode rejection with it, is made with both. A record that gives none says nothing about it: it may be
 // as large as a half.
 func Split(e design.Element, i, of int) quantity.Quantity {
 	if of < 2 {
@@ -259,7 +260,7 @@ func Split(e design.Element, i, of int) quantity.Quantity {
 		c.Needs = []quantity.Need{e.PartNeed("reference.split")}
 	}
 	sign := float64(1 - 2*i)
-	return quantity.Calc("split", quantity.Ratio, func(x []float64) float64 { return 1 + sign*x[0] }, c.Of())
+	return quantity.Calc("split", quantity.Ratio, func(x []float64) float64 { return 1 / (1 - sign*x[0]) }, c.Of())
 }
 
 // ground is the held index of node 0.
