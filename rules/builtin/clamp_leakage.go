@@ -24,7 +24,8 @@ var ClampLeakage = &rules.Rule{
 	Page:  clampLeakagePage,
 	Since: 2,
 	Judge: func(p *rules.Bench) {
-		found := reversed(p)
+		turned := reversed(p)
+		found := len(turned) > 0
 		leaks := map[string][]quantity.Quantity{}
 		legs := map[string][]design.Element{}
 		for _, c := range blockClamps(p) {
@@ -40,6 +41,9 @@ var ClampLeakage = &rules.Rule{
 			}
 		}
 		for _, c := range turnedClamps(p) {
+			if turned[c.ID] {
+				continue
+			}
 			found = true
 			staysOff(p, c)
 		}
@@ -76,9 +80,10 @@ const (
 	crowdedNet = 4096
 )
 
-// reversed looks for one-way clamps, and diodes without a record, that stand the wrong way round at a net of the block: in forward direction between a net
-// that works above ground and ground, where they conduct.
-func reversed(p *rules.Bench) (found bool) {
+// reversed looks for one-way clamps, and diodes without a record, that stand the wrong way round at a net of
+// the block: in forward direction between a net that works above ground and ground, where they conduct. It returns those judged.
+func reversed(p *rules.Bench) (judged map[circuit.ID]bool) {
+	judged = map[circuit.ID]bool{}
 	seen := map[circuit.ID]bool{}
 	for _, at := range blockPlaces(p) {
 		if at.net == 0 || at.net == p.Ground || at.pin == "out" || len(p.Design.Circuit.On(at.net)) > crowdedNet {
@@ -99,19 +104,18 @@ func reversed(p *rules.Bench) (found bool) {
 			limit, text := quantity.Exactly("largest drop", quantity.Volt, mostDrop), "the largest drop of a diode"
 			switch {
 			case clamps:
-				limit, text, found = p.PartOf(e, "drop"), "drop", true
+				limit, text = p.PartOf(e, "drop"), "drop"
 			case !(forward.Known() && !forward.Seen.Empty() && forward.Seen.Hi > mostDrop): // a diode is no clamp that is asked for anything
 				continue
-			default:
-				found = true
 			}
+			judged[e.ID] = true
 			p.AtMost(forward, limit, text).At(rules.Error).On(e).Fails(func(m rules.Measure) string {
 				return fmt.Sprintf("%s stands the wrong way round: it conducts in forward direction, %s works up to %s", e.Path(), p.Design.Circuit.NetName(low),
 					quantity.ScaleFor(quantity.Volt, m.Max).Text(m.Max, quantity.Up))
 			}).Advise("exchange anode and cathode of " + e.Path())
 		}
 	}
-	return found
+	return judged
 }
 
 // blocksWorking holds the working voltage of a clamp below what it begins to conduct at, and what it only leaks up to.

@@ -300,7 +300,7 @@ func TestClampRemedies(t *testing.T) {
 func TestClampTurnedAround(t *testing.T) {
 	rule := builtin.ClampLeakage
 	r := wants(t, rule, rules.KindFail, rules.Error, edit(t, quayDeck, "XT 0 BUS mooring-50", "XT BUS 0 mooring-50"), buoyParts)
-	if !strings.Contains(r.Message, "XT conducts forwards") || !strings.Contains(r.Advice, "cathode belongs on BUS") {
+	if !strings.Contains(r.Message, "XT stands the wrong way round") || !strings.Contains(r.Advice, "exchange anode and cathode") {
 		t.Error(r.Message, r.Advice)
 	}
 	up := edit(t, quayDeck, "XT 0 BUS mooring-50", "XT BUS TOP mooring-50\n* shuntwright: rails.TOP = \"41.5 V .. 60 V\"")

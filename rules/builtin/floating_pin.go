@@ -249,19 +249,7 @@ func openPin(p *rules.Bench, role string, n circuit.Net, d pinDrive) {
 			c.Try(fmt.Sprintf("enable of %s moved to %s", p.Name(), p.Design.Circuit.NetName(to)), movedTo(p.Design, p.Amp, pin, to))
 		}
 	}
-	if other, to, driven := drivenPartner(p, role); ok && driven {
-		c.Try(fmt.Sprintf("%s joined with %s on %s", role, other, p.Design.Circuit.NetName(to)), movedTo(p.Design, p.Amp, pin, to))
-	}
 	c.Advise(fmt.Sprintf("drive it; where that is done off this netlist, %s in the intent says to what", design.Key("rails", net)))
-}
-
-// drivenPartner is the other of two reference pins, where something drives it.
-func drivenPartner(p *rules.Bench, role string) (other string, n circuit.Net, ok bool) {
-	if other = map[string]string{"ref-a": "ref-b", "ref-b": "ref-a"}[role]; other == "" {
-		return "", 0, false
-	}
-	n, ok = p.Pin(other)
-	return other, n, ok && driveOf(p, n).driven
 }
 
 // turnedOff reports an enable pin that turns the part off while the equipment works.

@@ -478,7 +478,7 @@ XA BUS LOAD out 0 0 0 V5 tug-sense-40`
 	}
 	// one pin open beside one that is driven: one finding, which reference-pair and what misses the pin's net follow
 	open := edit(t, deck, "out 0 0 0 V5", "out 0 VM refb V5")
-	curedBy(t, builtin.FloatingPin, "ref-b joined with ref-a on VM", open, tugSense)
+	curedBy(t, builtin.FloatingPin, "ref-b of XA moved to VM, where ref-a is", open, tugSense)
 	for _, rule := range []string{"reference-pair", "reference-impedance"} {
 		if got := follows(open, rule); got != "floating-pin" {
 			t.Errorf("%s follows %q", rule, got)
