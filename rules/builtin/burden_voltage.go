@@ -60,12 +60,12 @@ var BurdenVoltage = &rules.Rule{
 	},
 }
 
-// lowSide tells a shunt one end of which is node 0 or the amplifier's own ground.
+// lowSide tells a shunt one end of which is node 0 or the amplifier's own ground, by whatever further names it goes.
 func lowSide(p *rules.Bench) bool {
-	for _, n := range []circuit.Net{p.Plus.Shunt, p.Minus.Shunt} {
-		if n == 0 || n == p.Ground {
-			return true
-		}
-	}
-	return false
+	return grounded(p, p.Plus.Shunt) || grounded(p, p.Minus.Shunt)
+}
+
+// grounded tells that a net is node 0 or the amplifier's own ground, but for pieces of wire, net ties and ferrite beads.
+func grounded(p *rules.Bench, n circuit.Net) bool {
+	return n == 0 || n == p.Ground || meets(p.Design, n, 0) || meets(p.Design, n, p.Ground)
 }

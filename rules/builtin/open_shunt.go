@@ -43,7 +43,7 @@ func drivingVolts(p *rules.Bench) quantity.Quantity {
 		return ceilingOf(p.Declared(quantity.Volt, "currents", name, "fault-voltage"))
 	}
 	moves := p.Plus.Shunt
-	if moves == 0 || moves == p.Ground {
+	if grounded(p, moves) {
 		moves = p.Minus.Shunt
 	}
 	var open []design.Change

@@ -204,5 +204,7 @@ RSH LOW 0 10m
 XA LOW 0 out 0 0 0 V5 tug-sense-40`, lift)
 	}
 	wants(t, rule, rules.KindPass, 0, low("0.1 V"), tugSense)
+	// Ground by another name, over a net tie.
+	wants(t, rule, rules.KindFail, rules.Warning, edit(t, low("99.5 mV"), "RSH LOW 0 10m", "RSH LOW PG 10m\nRT PG 0 1m\n* shuntwright: elements.RT.net-tie = true", "XA LOW 0", "XA LOW PG"), tugSense)
 	wants(t, rule, rules.KindFail, rules.Warning, low("99.5 mV"), tugSense)
 }

@@ -4,6 +4,7 @@ import (
 	_ "embed" // the page
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/shuntwright/shuntwright/parse/circuit"
 	"github.com/shuntwright/shuntwright/parse/design"
@@ -207,8 +208,17 @@ func overPulse(surge, clamp string) func(rules.Measure) string {
 // was anything to judge.
 func bareInput(p *rules.Bench, all []clamp, pin string, leg sense.Leg, s surge) bool {
 	way := surgesReaching(p, []surge{s}, leg.Shunt)
-	if len(way) == 0 || p.Network != nil { // op-amp-input-range judges the pins of an op amp
+	if len(way) == 0 {
 		return false
+	}
+	if p.Network != nil { // op-amp-input-range judges the pins of an op amp, with what the net reaches in events
+		clamped := slices.ContainsFunc(all, func(c clamp) bool { return c.isInput() && len(surgesReaching(p, []surge{s}, c.high)) > 0 })
+		if clamped || railPromised(p, s.at) || railPromised(p, leg.Shunt) || lowSide(p) || !feeds(p, s.at, leg.Shunt) {
+			return false
+		}
+		p.Lacks(fmt.Sprintf("%s reaches the network of an op amp, and nothing says how far it lifts %s", s.name, p.Design.Circuit.NetName(leg.Shunt)),
+			quantity.Need{In: "intent", Key: design.Key("rails", p.Design.Circuit.NetName(leg.Shunt), "survival")})
+		return true
 	}
 	s = way[0]
 	volts, inner, what := s.volts, leg.Series, pin+" in "+s.name

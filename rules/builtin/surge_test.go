@@ -199,6 +199,16 @@ func TestSurgeOverAResistance(t *testing.T) {
 	wants(t, rule, rules.KindNotApplicable, 0, low, buoyParts)
 }
 
+// What a surge does to the network of an op amp is op-amp-input-range's, which wants to know what the net reaches in it.
+func TestSurgeIntoAnOpAmpsNetwork(t *testing.T) {
+	deck := edit(t, over, `rails.BUS = "24 V exact"`, `rails.BUS = { operating = "20 V .. 28 V" }`) +
+		"\n* shuntwright: surges.dump = { at = \"BUS\", voltage = \"90 V\", resistance = \"1 ohm\", duration = \"1 ms\" }"
+	lacks(t, wants(t, builtin.SurgeEvent, rules.KindOpen, 0, deck, tugOp), "rails.BUS.survival")
+	told := edit(t, deck, `operating = "20 V .. 28 V"`, `operating = "20 V .. 28 V", survival = "0 V .. 90 V"`)
+	wants(t, builtin.SurgeEvent, rules.KindNotApplicable, 0, told, tugOp)
+	wants(t, builtin.OpAmpInputRange, rules.KindFail, rules.Error, told, tugOp)
+}
+
 // A reversed supply drives (24 V - 1.1 V) / 2.3 ohm forwards through the clamp: 9.96 A x 1.1 V = 10.95 W. For 100 us that is
 // little, for 60 s its continuous power counts.
 func TestSurgeForwards(t *testing.T) {
