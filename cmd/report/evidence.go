@@ -53,7 +53,7 @@ func (n *Netlist) evidence(g *group) (rows []row) {
 		if bar := gauge(m, s); bar != "" && !math.IsNaN(m.Margin) {
 			line := row{word: "margin", text: margin + "   " + bar, wide: true}
 			if len(shown) > 1 {
-				line.from = Plain(m.Name)
+				line.from = Plain(label(m, shown))
 			}
 			rows = append(rows, line)
 		}
@@ -90,6 +90,20 @@ func (n *Netlist) evidence(g *group) (rows []row) {
 		add("instances", " "+first(g.instances, mostInstances, ", "), calls)
 	}
 	return rows
+}
+
+// label is what a gauge among several is called: its quantity, and the limit beside it where others are of the same quantity.
+func label(m rules.Measure, among []rules.Measure) string {
+	n := 0
+	for _, o := range among {
+		if o.Name == m.Name {
+			n++
+		}
+	}
+	if n > 1 && m.LimitText != "" {
+		return m.Name + ", " + m.LimitText
+	}
+	return m.Name
 }
 
 // first joins a list and counts what is beyond the first few.
