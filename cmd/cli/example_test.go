@@ -458,6 +458,8 @@ var (
 	filterBias = []string{"filter-bias-error"}
 	zeros      = []string{"reference-bias", "reference-range", "pin-beyond-supply", "output-headroom", "output-floor"}
 	sparings   = []sparing{
+		{[]string{"RCHOP "}, []string{"differential-survival"}, "",
+			"with the chopper's resistor gone nothing drives a fault through its shunt"},
 		{[]string{"range = ", "operating = \"40 V .. 58 V\""}, filterBias, "",
 			"whatever the common mode, the bias stays within the points of its curve"},
 		{[]string{`"XPA.XS" = {`, `"XPB.XS" = {`, "XBAT = {", "XBR = {", "XCL = {", "XCH = {", "XFL = {", "XAUX = {", "XHT = {", "XLA = {", "XFAN = {"}, nil, "",
