@@ -107,7 +107,7 @@ func (e Element) Entry(key string) *field.Entry {
 				o.Limits = l
 			}
 			if w, err := quantity.ReadWritten(c.Text, en.Field.Unit); err == nil {
-				o.Written = w
+				o.Written, o.Points = w, nil // one number in place of a curve
 			}
 			return &o
 		}

@@ -2,8 +2,11 @@ package builtin
 
 import (
 	_ "embed" // the page
+	"fmt"
+	"math"
 
 	"github.com/shuntwright/shuntwright/parse/design"
+	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
 )
 
@@ -33,7 +36,11 @@ var ClampLevel = &rules.Rule{
 			lo, hi, text := p.Limits(c.key(), design.Survival)
 			for _, l := range c.levels(p) {
 				q := c.fromGround(p, l.volts).Named(c.subject(l))
-				p.Within(q, lo, hi, text).Rating().Band(0.05).Fails(reaches(q.Name, "the part survives")).Widen(c.key()).On(c.Element).
+				held := p.Within(q, lo, hi, text).Rating().Band(0.05).Fails(reaches(q.Name, "the part survives")).On(c.Element)
+				if words, changes := c.lower(p, l, hi); changes != nil {
+					held.Try(words, changes...)
+				}
+				held.Widen(c.key()).
 					Advise("a clamp of a lower breakdown voltage or a flatter level, or a resistance between it and the pin")
 				c.exceeded(p, l)
 			}
@@ -43,4 +50,33 @@ var ClampLevel = &rules.Rule{
 			p.Skip(skip)
 		}
 	},
+}
+
+// lower is a clamp that would do: "a clamp of at most 61 V at 3 A", by the surge that decides and the rating that it
+// protects, as changes of its record. There are none where the clamp stands on something else than ground, or where no
+// resistance says how much flows.
+func (c clamp) lower(p *rules.Bench, l clampHold, rating quantity.Quantity) (words string, changes []design.Change) {
+	const (
+		room = 0.94 // of the rating, clear of the warning
+		hot  = 1.12 // what a breakdown voltage may rise by with the temperature, counted for every clamp
+	)
+	limit := rating.Sound.Lo
+	if !rating.Known() || !(limit > 0) || math.IsInf(limit, 0) || c.low != 0 && c.low != p.Ground {
+		return "", nil
+	}
+	for _, s := range surgesReaching(p, declaredSurges(p), c.high) {
+		if l.event != "in "+s.name || !s.volts.Known() || !s.ohms.Known() {
+			continue
+		}
+		most := threeDown(room * limit)
+		amps := (s.volts.Sound.Hi - most) / s.ohms.Sound.Lo
+		if !(amps > 0) || math.IsInf(amps, 0) {
+			return "", nil
+		}
+		cold := fmt.Sprintf("%.4g V exact", most/hot)
+		return fmt.Sprintf("a clamp of at most %s at %s", quantity.Show(most, quantity.Volt), quantity.Show(threeUp(amps), quantity.Amp)), []design.Change{
+			{Op: design.Field, Target: c.Path(), Key: "clamp.breakdown", Text: cold},
+			{Op: design.Field, Target: c.Path(), Key: "clamp.level", Text: cold}}
+	}
+	return "", nil
 }

@@ -307,3 +307,20 @@ func TestClampTurnedAround(t *testing.T) {
 	wants(t, rule, rules.KindPass, 0, up, buoyParts)
 	wants(t, rule, rules.KindFail, rules.Error, edit(t, up, "41.5 V", "41.3 V"), buoyParts)
 }
+
+// The remedy is a clamp: 94 % of 69 V are 64.86 V, and (80 V - 64.8 V) / 2.3 ohm are 6.609 A, to three
+// digits to the safe side.
+func TestClampRemedy(t *testing.T) {
+	for _, r := range rules.Judge(load(t, quayDeck, edit(t, buoyParts, `survival = "-8 V .. 70 V"`, `survival = "-8 V .. 69 V"`)), []*rules.Rule{builtin.ClampLevel, builtin.ClampLeakage}).Results {
+		if r.Rule == builtin.ClampLevel.ID && (r.Remedy == nil || r.Remedy.Text != "a clamp of at most 64.8 V at 6.61 A" || r.Remedy.Kind != rules.KindPass || len(r.Remedy.Breaks) > 0) {
+			t.Errorf("%s: %+v", r.Message, r.Remedy)
+		}
+	}
+	// A rating of 44 V asks for a clamp that would conduct while the circuit works: up to 42 V.
+	low := edit(t, buoyParts, `operating = "-3 V .. 64 V", survival = "-8 V .. 70 V"`, `operating = "-3 V .. 43 V", survival = "-8 V .. 44 V"`)
+	for _, r := range rules.Judge(load(t, quayDeck, low), []*rules.Rule{builtin.ClampLevel, builtin.ClampLeakage}).Results {
+		if r.Rule == builtin.ClampLevel.ID && r.Remedy != nil && strings.Contains(r.Remedy.Text, "a clamp of") && len(r.Remedy.Breaks) == 0 {
+			t.Errorf("%s: %+v", r.Message, r.Remedy)
+		}
+	}
+}

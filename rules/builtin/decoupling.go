@@ -56,7 +56,7 @@ var Decoupling = &rules.Rule{
 		}
 		sum, limit := at.sum(), least(p)
 		c := p.AtLeast(sum, limit, "supply.decoupling")
-		if largest := at.ceilingOf(); largest.Value() > 0 {
+		if largest := at.largest(); largest.Value() > 0 {
 			enough := threeUp(largest.Written() + (limit.Nom-sum.Nom)/largest.Copies())
 			c.Try(fmt.Sprintf("%s at least %s", largest.Path(), quantity.Show(enough, quantity.Farad)),
 				design.Change{Op: design.Set, Target: largest.Path(), Value: enough, Unit: quantity.Farad})
@@ -109,11 +109,11 @@ func (c decoupled) sum() quantity.Quantity {
 		farad += v
 	}
 	return (&quantity.Cause{Name: paths(c.caps), Unit: quantity.Farad, Nom: farad, Sound: quantity.Point(farad), Seen: quantity.Point(farad),
-		At: c.ceilingOf().Card()}).Of().Named(name)
+		At: c.largest().Card()}).Of().Named(name)
 }
 
 // largest is the capacitor of the largest value: the one to be made larger.
-func (c decoupled) ceilingOf() design.Element {
+func (c decoupled) largest() design.Element {
 	return slices.MaxFunc(c.caps, func(a, b design.Element) int { return cmp.Compare(a.Value(), b.Value()) })
 }
 
@@ -121,6 +121,12 @@ func (c decoupled) ceilingOf() design.Element {
 func threeUp(v float64) float64 {
 	s := math.Pow(10, math.Floor(math.Log10(v))-2)
 	return math.Ceil(v/s-1e-9) * s
+}
+
+// threeDown rounds a positive value down to three digits.
+func threeDown(v float64) float64 {
+	s := math.Pow(10, math.Floor(math.Log10(v))-2)
+	return math.Floor(v/s+1e-9) * s
 }
 
 // mostOnNet is how many elements of a supply net are looked at once enough has been found for one part; a net of a large netlist

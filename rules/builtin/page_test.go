@@ -65,7 +65,7 @@ func TestPages(t *testing.T) {
 				t.Errorf("the page begins %q", page[:min(len(page), 40)])
 			}
 			at := 0
-			for _, section := range []string{"**What breaks.**", "## Computation", "## Inputs", "## Thresholds", "## A deck that fails", "## A deck that holds"} {
+			for _, section := range []string{"**What breaks.**", "## Computation", "## Inputs", "## Thresholds", "## A deck that fails", "## A deck that holds", "## Limits of the method", "## Source"} {
 				i := strings.Index(page[at:], section)
 				if i < 0 {
 					t.Errorf("no %q, or not in this order", section)
