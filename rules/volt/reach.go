@@ -54,9 +54,31 @@ func (is *island) reach(r reading, b *quantity.Box) quantity.Ends {
 	if ok {
 		return e
 	}
-	e = b.Corners(nil)
+	e = is.resolved(r, b, b.Corners(nil))
 	e.Outer, e.Loose = quantity.Everything, true
 	e.Why = fmt.Sprintf("%d switches and uncertain values decide it in more states than can be taken apart", len(b.Causes))
+	return e
+}
+
+// resolved solves the ends that a search at corners has found once more, from no state before: where a network has several,
+// which one a search meets depends on where it came from, and an end is what its own state gives.
+func (is *island) resolved(r reading, b *quantity.Box, e quantity.Ends) quantity.Ends {
+	for _, end := range []struct {
+		at    []float64
+		value *float64
+	}{{e.Low, &e.Lo}, {e.High, &e.Hi}} {
+		if end.at == nil || math.IsInf(*end.value, 0) {
+			continue
+		}
+		x := make([]float64, len(is.inputs))
+		for i := range x {
+			x[i] = b.Argument(i, end.at)
+		}
+		is.work.last = nil
+		if v := is.read(r, x); !math.IsNaN(v) && !math.IsInf(v, 0) {
+			*end.value = v
+		}
+	}
 	return e
 }
 
