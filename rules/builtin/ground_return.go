@@ -3,6 +3,7 @@ package builtin
 import (
 	_ "embed" // the page
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -27,6 +28,10 @@ var GroundReturn = &rules.Rule{
 	Since: 2,
 	Whole: true,
 	Judge: func(p *rules.Bench) {
+		if needs := unreadShunts(p.Design); needs != nil {
+			p.Lacks("", needs...)
+			return
+		}
 		stages := lowStages(p.Design)
 		if len(stages) == 0 {
 			p.Skip("no amplifier reads a shunt in the ground line")
@@ -57,6 +62,18 @@ const (
 	// traceOhms is up to what a resistor is a shunt or a piece of a ground line, in ohm; common practice, no source.
 	traceOhms = 1
 )
+
+// unreadShunts are the values of shunts in the ground line that nobody can read.
+func unreadShunts(d *design.Design) (needs []quantity.Need) {
+	for b := range sense.Blocks(d) {
+		for _, e := range b.Shunt {
+			if one, other := e.Ends(); math.IsNaN(e.Value()) && (one == 0 || other == 0 || one == b.Ground || other == b.Ground) {
+				needs = append(needs, quantity.Need{In: "netlist", Key: "the value of " + e.Path(), At: e.Card()})
+			}
+		}
+	}
+	return needs
+}
 
 // A lowStage is an amplifier that reads a shunt in the ground line.
 type lowStage struct {

@@ -689,3 +689,16 @@ func TestPathsOfAShuntElsewhere(t *testing.T) {
 		lacks(t, wants(t, rule, rules.KindOpen, 0, edit(t, tug, "XA BUS LOAD", "XA BUS BUS"), tugSense), "one shunt between")
 	}
 }
+
+// The same of one at ground.
+func TestGroundReturnOfAShuntWithoutAValue(t *testing.T) {
+	d, _, _ := bind(t, "a deck\n"+edit(t, returning, "RSH RET 0 5m", "RSH RET 0 metal")+"\n.model metal R\n.end\n", tugSense)
+	for _, r := range rules.Judge(d, []*rules.Rule{builtin.GroundReturn}).Results {
+		if r.Rule == builtin.GroundReturn.ID {
+			if r.Kind != rules.KindOpen {
+				t.Errorf("%v: %s", r.Kind, r.Message)
+			}
+			lacks(t, r, "the value of RSH")
+		}
+	}
+}

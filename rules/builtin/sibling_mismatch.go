@@ -66,6 +66,10 @@ var SiblingMismatch = &rules.Rule{
 			curable = curable && ch != nil
 			changes = append(changes, ch...)
 		}
+		if needs := untold(p); texts == nil && needs != nil {
+			p.Lacks("", needs...)
+			return
+		}
 		if texts == nil {
 			p.Holds("like " + strings.Join(f.besides(p.Name()), ", "))
 			return
@@ -149,6 +153,21 @@ func likenessOf(d *design.Design, b *sense.Block) map[string]aspect {
 		l["polarity"] = aspect{numbers: []float64{slope}, text: map[float64]string{1: "rising with the current", -1: "falling with the current"}[slope]}
 	}
 	return l
+}
+
+// untold are the values of a channel that nobody can read, so that they could not be compared.
+func untold(p *rules.Bench) (needs []quantity.Need) {
+	for _, q := range []quantity.Quantity{p.Block.ShuntResistance(), p.Plus.Resistance("Rf+"), p.Minus.Resistance("Rf-")} {
+		needs = append(needs, q.Needs...)
+	}
+	for _, n := range slices.Concat(p.Plus.Inner, p.Minus.Inner) {
+		for e := range p.Design.On(n) {
+			if e.Kind() == 'C' && math.IsNaN(e.Value()) {
+				needs = append(needs, e.Capacitance().Needs...)
+			}
+		}
+	}
+	return needs
 }
 
 // networkGain is the nominal gain of a block that is built of op amps and resistors, in V/V; ok is false for every other.

@@ -2,6 +2,7 @@ package builtin_test
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -171,5 +172,17 @@ func TestRemedyInOneOfSeveral(t *testing.T) {
 	rem := remedyOf(t, builtin.FilterGainError, deck, tugSense)
 	if rem == nil || len(rem.Breaks) > 0 {
 		t.Errorf("remedy %+v", rem)
+	}
+}
+
+// A value that nobody can read is not like any other.
+func TestSiblingWithoutAValue(t *testing.T) {
+	for _, card := range []string{"RSHA PA LA", "RPA PA iA", "CDA iA jA"} {
+		d, _, _ := bind(t, "a deck\n"+regexp.MustCompile("(?m)^"+card+" .*$").ReplaceAllString(fleet(3), card+" {nowhere}")+"\n.end\n", tugSense)
+		r := rules.JudgeAt(d, []*rules.Rule{builtin.SiblingMismatch}, "XA")[0]
+		if r.Kind != rules.KindOpen {
+			t.Errorf("%s: %v: %s", card, r.Kind, r.Message)
+		}
+		lacks(t, r, "the value of "+strings.Fields(card)[0])
 	}
 }
