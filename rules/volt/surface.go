@@ -36,7 +36,7 @@ type cell struct {
 
 // mostCells is how many cells are looked at, mostMissed how many of them for what rounding may do alone. mostHunted is how
 // much of that is done in one search, in multiplications; what comes after that is only bounded.
-const mostCells, mostMissed, mostHunted = 1000, 200, mostEffort / 16
+const mostCells, mostMissed, mostHunted = 1000, 200, mostEffort / 64
 
 // hunt goes through the cells of a piece, the most promising first, no more than so many.
 func (is *island) hunt(pc *piece, sign, attained float64, cells int) *hunt {

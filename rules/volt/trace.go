@@ -84,12 +84,16 @@ func (is *island) walked(end, start int, before func(int) (int, string)) []strin
 }
 
 func (is *island) heldName(node int) string {
-	for n, k := range is.held {
-		if ^k == node {
-			return is.s.d.Circuit.NetName(n)
+	found, name := none, "0"
+	for n, k := range is.held { // of nets that a wire joins the one that something holds itself, and else the first
+		if ^k != node {
+			continue
+		}
+		if own, known := is.s.rail(n), found != none && is.s.rail(found); found == none || own && !known || own == known && n < found {
+			found, name = n, is.s.d.Circuit.NetName(n)
 		}
 	}
-	return "0"
+	return name
 }
 
 type nodeAt struct {
