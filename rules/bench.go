@@ -8,6 +8,7 @@ import (
 	"github.com/shuntwright/shuntwright/parse/design"
 	"github.com/shuntwright/shuntwright/parse/field"
 	"github.com/shuntwright/shuntwright/parse/quantity"
+	"github.com/shuntwright/shuntwright/parse/source"
 	"github.com/shuntwright/shuntwright/rules/sense"
 	"github.com/shuntwright/shuntwright/rules/volt"
 )
@@ -60,15 +61,6 @@ func (p *Bench) Part(key string) quantity.Quantity {
 
 // PartOf is a numeric field of another element's record.
 func (p *Bench) PartOf(e design.Element, key string) quantity.Quantity { return p.note(e.Part(key)) }
-
-// Given is a guaranteed field of the record of an element, else a typical one, which is soft: a failure at the typical
-// value is a failure, what holds at it only is a review. Where neither is stated the guaranteed one is missing.
-func (p *Bench) Given(e design.Element, guaranteed, typical string) quantity.Quantity {
-	if e.Entry(guaranteed) == nil && e.Entry(typical) != nil {
-		return p.note(e.Part(typical))
-	}
-	return p.note(e.Part(guaranteed))
-}
 
 // Declared is a number of intent by the components of its key; missing where nobody said it.
 func (p *Bench) Declared(u quantity.Unit, path ...string) quantity.Quantity {
@@ -214,21 +206,26 @@ func (p *Bench) Level(key string, r design.Regime, high bool) quantity.Quantity 
 }
 
 func (p *Bench) formula(en *field.Entry, f *quantity.Formula, r design.Regime) quantity.Quantity {
-	name := p.Name() + " " + en.Key()
+	return formulaOver(p.Name()+" "+en.Key(), en.Field.Unit, f, en.At, func(role string) quantity.Quantity { return p.Voltage(role, r) })
+}
+
+// formulaOver is a formula over named quantities, which vary together with everything else; a constant is a cause of its own
+// that stands at a place.
+func formulaOver(name string, u quantity.Unit, f *quantity.Formula, at source.Span, of func(string) quantity.Quantity) quantity.Quantity {
 	if v, ok := f.Constant(); ok {
-		return (&quantity.Cause{Name: name + " " + f.String(), Unit: en.Field.Unit, Nom: v, Sound: quantity.Point(v), Seen: quantity.Point(v), At: en.At}).Of()
+		return (&quantity.Cause{Name: name + " " + f.String(), Unit: u, Nom: v, Sound: quantity.Point(v), Seen: quantity.Point(v), At: at}).Of()
 	}
 	names := f.Names()
 	in := make([]quantity.Quantity, len(names))
 	for i, n := range names {
-		in[i] = p.Voltage(n, r)
+		in[i] = of(n)
 	}
-	at := map[string]float64{}
-	return quantity.Calc(name, en.Field.Unit, func(x []float64) float64 {
+	values := map[string]float64{}
+	return quantity.Calc(name, u, func(x []float64) float64 {
 		for i, n := range names {
-			at[n] = x[i]
+			values[n] = x[i]
 		}
-		return f.Eval(func(n string) float64 { return at[n] })
+		return f.Eval(func(n string) float64 { return values[n] })
 	}, in...)
 }
 
@@ -257,27 +254,26 @@ func (p *Bench) ShuntCurrent(r design.Regime) quantity.Quantity {
 	return p.note(quantity.Calc(c.Value.Name, quantity.Amp, func(x []float64) float64 { return sign * x[0] * x[1] }, c.Value, p.GroupRatio()))
 }
 
-// GroupRatio is the current of all parallel elements of the shunt over that of the one whose current intent declares: 1
-// where there is no other.
+// GroupRatio is the current of all parallel elements of the shunt over that of the one whose current intent declares, or
+// would declare: 1 where there is no other.
 func (p *Bench) GroupRatio() quantity.Quantity {
 	const name = "current of all parallel shunts over that of the declared one"
-	c, ok := p.Current(design.Operating)
-	if !ok || len(p.Shunt) < 2 {
+	if len(p.Shunt) < 2 {
 		return quantity.Exactly(name, quantity.Ratio, 1)
 	}
-	in := []quantity.Quantity{c.Element.Resistance()}
+	declared := p.CurrentName()
+	at := max(0, slices.IndexFunc(p.Shunt, func(e design.Element) bool { return e.Path() == declared }))
+	var ohms []quantity.Quantity
 	for _, e := range p.Shunt {
-		if e.ID != c.Element.ID {
-			in = append(in, e.Resistance())
-		}
+		ohms = append(ohms, e.Resistance())
 	}
 	return p.note(quantity.Calc(name, quantity.Ratio, func(x []float64) float64 {
-		times := 1.0
-		for _, other := range x[1:] {
-			times += x[0] / other
+		times := 0.0
+		for _, r := range x {
+			times += x[at] / r
 		}
 		return times
-	}, in...))
+	}, ohms...))
 }
 
 // Smallest is the size of the smallest current of interest that intent declares, in amperes, of all parallel elements

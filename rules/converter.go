@@ -27,26 +27,13 @@ func (p *Bench) says(c Converter, key string) *field.Entry {
 // OfNets is a formula of intent over nets, in volts against node 0: a net in it is what that net can reach, together with
 // everything else that moves with it.
 func (p *Bench) OfNets(e *field.Entry, f *quantity.Formula, r design.Regime) quantity.Quantity {
-	name := e.Key()
-	if v, ok := f.Constant(); ok {
-		return (&quantity.Cause{Name: name + " " + f.String(), Unit: e.Field.Unit, Nom: v, Sound: quantity.Point(v), Seen: quantity.Point(v), At: e.ValueAt}).Of()
-	}
-	names := f.Names()
-	in := make([]quantity.Quantity, len(names))
-	for i, n := range names {
-		net, ok := p.Design.Net(n)
+	return formulaOver(e.Key(), e.Field.Unit, f, e.ValueAt, func(name string) quantity.Quantity {
+		net, ok := p.Design.Net(name)
 		if !ok {
-			return p.note(quantity.Missing(e.Field.Unit, quantity.Need{In: "netlist", Key: "a net named " + n, At: e.ValueAt}))
+			return p.note(quantity.Missing(e.Field.Unit, quantity.Need{In: "netlist", Key: "a net named " + name, At: e.ValueAt}))
 		}
-		in[i] = p.Net(net, r)
-	}
-	at := map[string]float64{}
-	return quantity.Calc(name, e.Field.Unit, func(x []float64) float64 {
-		for i, n := range names {
-			at[n] = x[i]
-		}
-		return f.Eval(func(n string) float64 { return at[n] })
-	}, in...)
+		return p.Net(net, r)
+	})
 }
 
 // ConverterLimits are the two ends of a range that intent declares for the converter, "range" or "survival", against node

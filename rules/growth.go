@@ -27,6 +27,9 @@ type Growth struct {
 // Growing also looks for what breaks first as current, supply, temperature or common mode grows.
 func Growing(j *judge) { j.grows = true }
 
+// notGrowing undoes Growing: of variants only what comes out otherwise is told.
+func notGrowing(j *judge) { j.grows = false }
+
 // How far each quantity is moved; common practice, no source: beyond it nobody asks.
 const (
 	currentTimes = 4.0 // of the declared ends
@@ -49,13 +52,12 @@ func (m mover) change(share float64) design.Change {
 	return design.Change{Op: design.Amend, Path: m.e.Path, Range: m.to(share), Unit: m.e.Field.Unit}
 }
 
-// growth finds for each mover the least share that makes a rule fail which does not today, or fail with more weight.
-func (j *judge) growth(d *design.Design, at amplifier) (out []Growth) {
+// growth finds for each mover the least share that makes a rule fail which did not before, or fail with more weight.
+func (j *judge) growth(d *design.Design, at amplifier, before []Result) (out []Growth) {
 	b := sense.At(d, at.id, at.unit)
 	if b == nil {
 		return nil
 	}
-	before := j.rules(d, at)
 	for _, m := range movers(d, b) {
 		if d.Circuit.Cards.Stopped() != nil {
 			return nil

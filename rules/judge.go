@@ -91,7 +91,7 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 			}
 			out[i], hazards[i] = j.block(d, a, !j.bare)
 			if j.grows {
-				growth[i] = j.growth(d, a)
+				growth[i] = j.growth(d, a, out[i])
 			}
 			one()
 			return nil
@@ -101,7 +101,7 @@ func Judge(d *design.Design, list []*Rule, o ...Option) *Report {
 	if err := stopped(); err != nil {
 		return &Report{Design: d, Stopped: err}
 	}
-	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), whole(d, list), slices.Concat(out...))
+	rep.Results = slices.Concat(unknownParts(d, len(at)), loads(d), whole(d, list, j.together), slices.Concat(out...))
 	rep.Growth = slices.Concat(growth...)
 	rep.Cautions = append(caution(slices.Concat(hazards...)), shorts(d)...)
 	if err := stopped(); err != nil {
@@ -116,8 +116,8 @@ func blockwise(list []*Rule) []*Rule {
 }
 
 // whole judges the rules that look at the whole netlist. They have no remedies: no block could be judged again with one.
-func whole(d *design.Design, list []*Rule) (out []Result) {
-	everywhere := siteOf(d, nil, newTogether(d))
+func whole(d *design.Design, list []*Rule, t *together) (out []Result) {
+	everywhere := siteOf(d, nil, t)
 	for _, r := range list {
 		if r.Whole {
 			p := everywhere.bench(r)

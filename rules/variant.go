@@ -25,7 +25,7 @@ func JudgeVariants(d *design.Design, list []*Rule, drawn bool, variants []design
 	}
 	drawing := len(rep.Blocks)
 	for _, v := range variants {
-		one := Judge(d.As(v), list, o...)
+		one := Judge(d.As(v), list, append(slices.Clip(o), notGrowing)...)
 		if one.Stopped != nil {
 			return &Report{Design: d, Stopped: one.Stopped}
 		}

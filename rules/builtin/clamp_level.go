@@ -68,13 +68,13 @@ func (c clamp) lower(p *rules.Bench, l clampHold, rating quantity.Quantity) (wor
 		if l.event != "in "+s.name || !s.volts.Known() || !s.ohms.Known() {
 			continue
 		}
-		most := threeDown(room * limit)
+		most := toThree(room*limit, false)
 		amps := (s.volts.Sound.Hi - most) / s.ohms.Sound.Lo
 		if !(amps > 0) || math.IsInf(amps, 0) {
 			return "", nil
 		}
 		cold := fmt.Sprintf("%.4g V exact", most/hot)
-		return fmt.Sprintf("a clamp of at most %s at %s", quantity.Show(most, quantity.Volt), quantity.Show(threeUp(amps), quantity.Amp)), []design.Change{
+		return fmt.Sprintf("a clamp of at most %s at %s", quantity.Show(most, quantity.Volt), quantity.Show(toThree(amps, true), quantity.Amp)), []design.Change{
 			{Op: design.Field, Target: c.Path(), Key: "clamp.breakdown", Text: cold},
 			{Op: design.Field, Target: c.Path(), Key: "clamp.level", Text: cold}}
 	}

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	_ "embed" // the page
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -57,7 +56,7 @@ var Decoupling = &rules.Rule{
 		sum, limit := at.sum(), least(p)
 		c := p.AtLeast(sum, limit, "supply.decoupling")
 		if largest := at.largest(); largest.Value() > 0 {
-			enough := threeUp(largest.Written() + (limit.Nom-sum.Nom)/largest.Copies())
+			enough := toThree(largest.Written()+(limit.Nom-sum.Nom)/largest.Copies(), true)
 			c.Try(fmt.Sprintf("%s at least %s", largest.Path(), quantity.Show(enough, quantity.Farad)),
 				design.Change{Op: design.Set, Target: largest.Path(), Value: enough, Unit: quantity.Farad})
 		}
@@ -115,18 +114,6 @@ func (c decoupled) sum() quantity.Quantity {
 // largest is the capacitor of the largest value: the one to be made larger.
 func (c decoupled) largest() design.Element {
 	return slices.MaxFunc(c.caps, func(a, b design.Element) int { return cmp.Compare(a.Value(), b.Value()) })
-}
-
-// threeUp rounds a positive value up to three digits.
-func threeUp(v float64) float64 {
-	s := math.Pow(10, math.Floor(math.Log10(v))-2)
-	return math.Ceil(v/s-1e-9) * s
-}
-
-// threeDown rounds a positive value down to three digits.
-func threeDown(v float64) float64 {
-	s := math.Pow(10, math.Floor(math.Log10(v))-2)
-	return math.Floor(v/s+1e-9) * s
 }
 
 // mostOnNet is how many elements of a supply net are looked at once enough has been found for one part; a net of a large netlist

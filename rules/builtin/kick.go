@@ -48,7 +48,7 @@ func strayStep(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 	case !slope.Known():
 		return quantity.Missing(quantity.Volt, slope.Needs[0])
 	}
-	step := quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] }, henries, slope, groupTimes(p))
+	step := quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] }, henries, slope, p.GroupRatio())
 	if tau, change, ok := pinFilter(p, leg, amps); ok {
 		step = quantity.Calc("L di/dt", quantity.Volt, func(x []float64) float64 {
 			rate := x[1] * x[2]
@@ -56,7 +56,7 @@ func strayStep(p *rules.Bench, leg sense.Leg) quantity.Quantity {
 				return x[0] * rate
 			}
 			return x[0] * rate * -math.Expm1(-x[4]/(rate*x[3]))
-		}, henries, slope, groupTimes(p), tau, change)
+		}, henries, slope, p.GroupRatio(), tau, change)
 	}
 	if !stored {
 		return step
@@ -73,7 +73,7 @@ func pinFilter(p *rules.Bench, leg sense.Leg, amps quantity.Quantity) (tau, chan
 		return tau, change, false
 	}
 	if q := p.Design.Declared(quantity.Amp, "currents", p.CurrentName(), "step"); q.Known() {
-		change = quantity.Calc("step", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, ceilingOf(q), groupTimes(p))
+		change = quantity.Calc("step", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, ceilingOf(q), p.GroupRatio())
 	} else {
 		change = quantity.Exactly("largest change of the current", quantity.Amp, max(amps.Sound.Hi, 0)-min(amps.Sound.Lo, 0))
 	}

@@ -33,17 +33,17 @@ var MinimumSenseVoltage = &rules.Rule{
 		}
 		from := func(i quantity.Quantity, level rules.Level, what string) {
 			v := quantity.Calc("input at "+what, quantity.Volt, func(x []float64) float64 { return x[0] * x[1] * x[2] },
-				magnitude(i), p.ShuntOhms(), p.Factor(false))
+				i, p.ShuntOhms(), p.Factor(false))
 			p.AtLeast(v, limit, "differential.least").At(level).Raise(p.Block.Shunt...).Fails(func(m rules.Measure) string {
 				sc := quantity.ScaleFor(quantity.Volt, m.Min, m.LimitMin)
 				return fmt.Sprintf("%s makes %s between the inputs, the part is accurate from %s on at this common mode",
-					quantity.Show(magnitude(i).Seen.Lo, quantity.Amp), sc.Text(m.Min, quantity.Down), sc.Text(m.LimitMin, quantity.Up))
+					quantity.Show(i.Seen.Lo, quantity.Amp), sc.Text(m.Min, quantity.Down), sc.Text(m.LimitMin, quantity.Up))
 			})
 		}
 		if goal.Declared {
 			from(goal.From, rules.Error, "the current where the goal begins")
 		}
-		if begins := magnitude(goal.From); least.Known() && (!goal.Declared || begins.Known() && magnitude(least).Nom < begins.Nom) {
+		if least.Known() && (!goal.Declared || goal.From.Known() && least.Nom < goal.From.Nom) {
 			from(least, rules.Warning, design.Key("currents", p.CurrentName(), "least"))
 		}
 	},

@@ -148,9 +148,9 @@ func (c chain) dead(p *rules.Bench, from quantity.Quantity, what string, cures f
 	goal, least := p.Goal(), p.Smallest()
 	switch {
 	case goal.Declared:
-		hold(magnitude(goal.From), "the goal begins", rules.Error, "%s, the goal begins at %s")
+		hold(goal.From, "the goal begins", rules.Error, "%s, the goal begins at %s")
 	case least.Known():
-		hold(magnitude(least), design.Key("currents", p.CurrentName(), "least"), rules.Note, "%s, currents from %s are of interest")
+		hold(least, design.Key("currents", p.CurrentName(), "least"), rules.Note, "%s, currents from %s are of interest")
 	default:
 		cure := cures
 		cures = func(k *rules.Check) {
@@ -159,12 +159,4 @@ func (c chain) dead(p *rules.Bench, from quantity.Quantity, what string, cures f
 		}
 		hold(begins, key, rules.Note, "%s, the range begins at %s")
 	}
-}
-
-// magnitude is a declared current without its sign.
-func magnitude(q quantity.Quantity) quantity.Quantity {
-	if !q.Known() || q.Sound.Lo >= 0 {
-		return q
-	}
-	return q.Times(-1)
 }

@@ -56,7 +56,7 @@ func leaks(p *rules.Bench, reads rules.Converter, goal quantity.Quantity, text s
 		return
 	}
 	off := quantity.Calc("offset by leakage", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] / math.Abs(x[2]) }, leak, p.SeriesOhms(), p.Scale())
-	allowed := quantity.Calc("allowed", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, goal, magnitude(p.Goal().From))
+	allowed := quantity.Calc("allowed", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, goal, p.Goal().From)
 	say := func(m rules.Measure) string {
 		return fmt.Sprintf("the converter's leakage through %s shifts the reading by %s, the goal allows %s at its lowest current",
 			quantity.Show(p.SeriesOhms().Nom, quantity.Ohm), quantity.Show(m.Max, quantity.Amp), quantity.Show(p.Goal().Error.Nom*p.Goal().From.Nom, quantity.Amp))

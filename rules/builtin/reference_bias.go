@@ -211,9 +211,5 @@ func three(v float64, up bool) string {
 	if v == 0 {
 		return "0 A"
 	}
-	s := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
-	if up {
-		return quantity.Show(math.Ceil(v/s-1e-9)*s, quantity.Amp)
-	}
-	return quantity.Show(math.Floor(v/s+1e-9)*s, quantity.Amp)
+	return quantity.Show(toThree(v, up), quantity.Amp)
 }

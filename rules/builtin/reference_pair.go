@@ -222,7 +222,8 @@ func judgeBuffer(p *rules.Bench, b refBuffer) {
 	ground, okG := b.of.PinOf("ground", b.unit)
 	if okIn && okG {
 		want := quantity.Minus("voltage that "+b.of.Path()+" is to drive", p.Net(in, design.Operating), p.Net(ground, design.Operating))
-		low, high := swingOf(p, b, false), swingOf(p, b, true)
+		of := p.Of(b.of, b.unit)
+		low, high := of.Level("output.low", design.Operating, false), of.Level("output.high", design.Operating, true)
 		p.Within(want, low, high, "swing of "+b.of.Path()).Fails(reaches(want.Name, "its output swings"))
 	}
 	if amps, ok := referenceCurrent(p); ok && !(amps.Sound.Lo >= -driven && amps.Sound.Hi <= driven) {
@@ -237,39 +238,6 @@ func judgeBuffer(p *rules.Bench, b refBuffer) {
 				return fmt.Sprintf("%s has to %s %s at the reference, it does %s", b.of.Path(), word, sc.Text(end, quantity.Up), sc.Text(m.LimitMax, quantity.Down))
 			})
 	}
-}
-
-// swingOf is where the output of an op amp stops, against its ground pin in volts.
-func swingOf(p *rules.Bench, b refBuffer, high bool) quantity.Quantity {
-	key := "output.low"
-	if high {
-		key = "output.high"
-	}
-	en := b.of.Entry(key)
-	if en == nil || en.Formula == nil {
-		return p.PartOf(b.of, key)
-	}
-	ground, _ := b.of.PinOf("ground", b.unit)
-	names := en.Formula.Names()
-	in := make([]quantity.Quantity, len(names))
-	for i, role := range names {
-		n, ok := b.of.PinOf(role, b.unit)
-		if !ok {
-			in[i] = quantity.Missing(quantity.Volt, b.of.PartNeed("pins"))
-			continue
-		}
-		in[i] = quantity.Minus(role+" of "+b.of.Path(), p.Net(n, design.Operating), p.Net(ground, design.Operating))
-	}
-	return quantity.Calc(key+" of "+b.of.Path(), quantity.Volt, func(x []float64) float64 {
-		return en.Formula.Eval(func(name string) float64 {
-			for i, n := range names {
-				if n == name {
-					return x[i]
-				}
-			}
-			return math.NaN()
-		})
-	}, in...)
 }
 
 // referenceCurrent is the largest current that comes out of the reference pins, in amperes, positive where the source has to

@@ -149,7 +149,7 @@ func zeroAgreement(p *rules.Bench, zero, s, goal quantity.Quantity, text string,
 		i := p.ShuntCurrent(design.Operating)
 		from, text = i.Peak(), "2 % of the largest current, no goal declared"
 	}
-	allowed := quantity.Calc("allowed", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, goal, magnitude(from))
+	allowed := quantity.Calc("allowed", quantity.Amp, func(x []float64) float64 { return x[0] * x[1] }, goal, from)
 	for _, l := range []struct {
 		share float64
 		level rules.Level

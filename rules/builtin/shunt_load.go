@@ -26,11 +26,7 @@ func eitherWay(name string, q quantity.Quantity) quantity.Quantity {
 // shuntOhms are the resistances of the shunt's elements, in ohm.
 func shuntOhms(p *rules.Bench) (out []quantity.Quantity) {
 	for _, e := range p.Block.Shunt {
-		if e.Kind() == 'X' {
-			out = append(out, e.ShuntResistance(false))
-		} else {
-			out = append(out, e.Resistance())
-		}
+		out = append(out, e.Resistance())
 	}
 	return out
 }
@@ -39,12 +35,6 @@ func shuntOhms(p *rules.Bench) (out []quantity.Quantity) {
 func declaredAt(p *rules.Bench) int {
 	name := p.CurrentName()
 	return max(0, slices.IndexFunc(p.Block.Shunt, func(e design.Element) bool { return e.Path() == name }))
-}
-
-// groupTimes is how many times the current of that one element all elements of the shunt carry together.
-func groupTimes(p *rules.Bench) quantity.Quantity {
-	k := declaredAt(p)
-	return quantity.Calc("current of all over that of "+p.CurrentName(), quantity.Ratio, func(x []float64) float64 { return x[k] / inParallel(x) }, shuntOhms(p)...)
 }
 
 // inParallel is the resistance of all of them together, in ohm.

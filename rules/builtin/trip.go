@@ -251,7 +251,7 @@ func (t trip) tripping(p *rules.Bench) tripping {
 	}
 	offset, scale := eitherWay(p.Name()+" offset", p.Part("offset.max")), p.Scale()
 	if len(p.Block.Shunt) > 1 { // the limits of the current are those of one element
-		scale = quantity.Calc("scale", quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, scale, groupTimes(p))
+		scale = quantity.Calc("scale", quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, scale, p.GroupRatio())
 	}
 	r.level = t.level(r.bench).Nom
 	r.slope = quantity.Calc("slope", quantity.VoltPerAmp, func(x []float64) float64 { return x[0] * x[1] }, scale, r.bench.Transfer(t.net))

@@ -76,7 +76,7 @@ func holdPeak(p *rules.Bench, t trip) {
 	volts := ceilingOf(p.Declared(quantity.Volt, "currents", name, "fault-voltage"))
 	coil := p.Declared(quantity.Henry, "currents", name, "fault-inductance")
 	peak := quantity.Calc("fault current let through by "+t.name, quantity.Amp, func(x []float64) float64 { return sign*x[0] + x[1]/x[2]*x[3]/x[4] },
-		amps, volts, coil, lasts, groupTimes(p))
+		amps, volts, coil, lasts, p.GroupRatio())
 	en := p.Design.Intent.Get("currents", name, "damage")
 	c := p.AtMost(peak, limitOf(en, en.Written.Range.Hi), en.Key()).At(rules.Error).Rating()
 	if max(math.Abs(amps.Seen.Lo), math.Abs(amps.Seen.Hi)) >= en.Written.Range.Hi { // the threshold alone is too high

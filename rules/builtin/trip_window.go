@@ -70,32 +70,9 @@ func holdReach(p *rules.Bench, t trip, r tripping) {
 		return
 	}
 	level := p.Declared(quantity.Volt, "trips", t.name, "threshold").Named("threshold of " + t.name)
-	p.Within(level, formulaOfNets(p, reads.Limits.Lo), formulaOfNets(p, reads.Limits.Hi), reads.Key()).Fails(func(m rules.Measure) string {
+	p.Within(level, p.OfNets(reads, reads.Limits.Lo, design.Operating), p.OfNets(reads, reads.Limits.Hi, design.Operating), reads.Key()).Fails(func(m rules.Measure) string {
 		return fmt.Sprintf("%s may never trip: its threshold lies outside what the converter reads", t.name)
 	})
-}
-
-// formulaOfNets is a formula of intent, in which names are nets, in volts against node 0.
-func formulaOfNets(p *rules.Bench, f *quantity.Formula) quantity.Quantity {
-	names := f.Names()
-	in := make([]quantity.Quantity, len(names))
-	for i, name := range names {
-		n, ok := p.Design.Net(name)
-		if !ok {
-			return quantity.Missing(quantity.Volt, quantity.Need{In: "netlist", Key: "the net " + name})
-		}
-		in[i] = p.Net(n, design.Operating)
-	}
-	if v, ok := f.Constant(); ok {
-		return quantity.Exactly(f.String(), quantity.Volt, v)
-	}
-	at := map[string]float64{}
-	return quantity.Calc(f.String(), quantity.Volt, func(x []float64) float64 {
-		for i, name := range names {
-			at[name] = x[i]
-		}
-		return f.Eval(func(n string) float64 { return at[n] })
-	}, in...)
 }
 
 // holdWindow holds the trip current beyond what is normal and before what does damage.

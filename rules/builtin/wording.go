@@ -2,6 +2,7 @@ package builtin
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/shuntwright/shuntwright/parse/quantity"
 	"github.com/shuntwright/shuntwright/rules"
@@ -28,3 +29,12 @@ func reaches(what, verb string) func(rules.Measure) string {
 }
 
 func unlimited(v float64) bool { return v > 1e300 || v < -1e300 }
+
+// toThree rounds a value other than 0 up or down to three digits.
+func toThree(v float64, up bool) float64 {
+	s := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	if up {
+		return math.Ceil(v/s-1e-9) * s
+	}
+	return math.Floor(v/s+1e-9) * s
+}
